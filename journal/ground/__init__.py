@@ -1,0 +1,1 @@
+"""Floor 0, standard library only: source text, findings, names, console, files."""

@@ -1,0 +1,1 @@
+"""Floor 3, text to raw records with spans: the slip table, lines, statements, notes."""

@@ -1,0 +1,1 @@
+"""Floor 2, the disk, once: settings, day folders, photo facts."""
