@@ -1,0 +1,477 @@
+"""How far readings hold a part, and what is still free to move.
+
+A part against a face has three free motions, two shifts and a turn: a plane contact takes three of the six (the
+3-2-1 rule of ISO 5459). On a tube or shaft two are left, along and round. Each statement takes one row over
+(shift u, shift v, turn): for a point p of the part and a direction n, (n_u, n_v, n·(-p_v, p_u)).
+
+Places that are not known are filled with fixed pseudo-random whole numbers: the rank is the same for almost all
+places, and whole numbers keep it exact. What is not known of directions is taken the worse way: a line whose
+direction is not written may lie along u or along v, and the rank is the smallest over all such layings.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from hashlib import sha256
+from itertools import product
+from typing import Literal
+
+Axis = Literal["x", "y", "z"]
+Vector = tuple[Fraction, Fraction, Fraction]
+Motion = tuple[Fraction, Fraction, Fraction]
+
+AXES: tuple[Axis, ...] = ("x", "y", "z")
+TURNS = frozenset({"at angle to", "square to", "parallel to"})
+ALIGNMENTS = frozenset({"flush with", "level with", "in line with"})
+DISTANCES = frozenset({"to", "gap to"})
+MOST_UNKNOWN = 10  # lines of unknown direction that are laid both ways; rows of further ones are left out
+SLIDES: Mapping[Axis, str] = {"x": "fore and aft", "y": "sideways", "z": "up and down"}
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A feature as the sum needs it.
+
+    key    the same for the same feature of the same thing; owner: whose it is ("" the part itself)
+    name   as shown        words  its folded name
+    point  a point, else a line (straight edge or face seen from above)
+    axis   the direction its name gives the line's normal, None where none is written
+    """
+
+    key: str
+    owner: str
+    name: str
+    point: bool
+    axis: Axis | None = None
+    whole: bool = False
+
+    @property
+    def end(self) -> bool:
+        """Whether it is an end: square to the lines of the same thing that are not."""
+        return not self.point and bool(self.name) and self.name.split()[-1].rstrip("0123456789 ") == "end"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A statement: SUBJECT RELATION REFERENCE, with the relation's own axis where it has one."""
+
+    id: str
+    subject: Mark
+    relation: str
+    reference: Mark
+    axis: Axis | None = None
+
+    @property
+    def direction(self) -> Axis | None:
+        """The written direction: the relation's own before the line's, the reference's before the subject's."""
+        if self.axis:
+            return self.axis
+        if not self.reference.point:
+            return self.reference.axis or (None if self.subject.point else self.subject.axis)
+        return None if self.subject.point else self.subject.axis
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """What the part sits on.
+
+    normal  the axis square to the face, None where it is not written
+    words   folded words of the face's name: a line of that name is the face itself, outside its own plane
+    round   a tube or shaft
+    stands_off  the part stands off the face and wants its height too
+    """
+
+    normal: Axis | None = None
+    words: frozenset[str] = frozenset()
+    round: bool = False
+    stands_off: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """How far the statements hold the part.
+
+    rank, full  motions held and motions there are
+    free        sentences: what is left, in the worst laying
+    rows        ids of the statements that take a row
+    heights     ids of the statements that say how far it stands off the face
+    """
+
+    rank: int
+    full: int
+    free: tuple[str, ...]
+    rows: frozenset[str] = frozenset()
+    heights: frozenset[str] = frozenset()
+
+    @property
+    def held(self) -> bool:
+        return self.rank >= self.full
+
+
+Tie = tuple[str, str, bool]  # two line keys, True where parallel, False where square
+
+
+@dataclass(frozen=True)
+class _Laying:
+    """Which way each line of unknown direction lies, and the plane's two axes (None: not named)."""
+
+    plane: tuple[Axis | None, Axis | None]
+    lines: Mapping[str, int] = field(default_factory=dict)
+
+    def side(self, axis: Axis | None, key: str) -> int | None:
+        """0 for a normal along u, 1 along v, None outside the plane."""
+        if axis is None:
+            return self.lines.get(key)
+        if axis in self.plane:
+            return self.plane.index(axis)
+        return self.plane.index(None) if None in self.plane else None
+
+
+def hold(rows: Sequence[Row], face: Face | None = None, ties: Iterable[Tie] = ()) -> Hold:
+    """How far `rows` hold a part on `face`; `ties` are pairs of host lines said to be parallel or square."""
+    face = face or Face()
+    every = [row for row in rows if not row.reference.whole]
+    rows = _distinct(every)
+    tied = tuple(ties)
+    worst: tuple[int, list[Vector], _Laying] | None = None
+    for plane in _planes(rows, face):
+        for laying in _layings(rows, plane, face, tied):
+            vectors = [v for row in rows for v in _vectors(row, laying, face)]
+            basis = _reduce(vectors)
+            if worst is None or len(basis) < worst[0]:
+                worst = (len(basis), basis, laying)
+            if not basis:
+                break
+    assert worst is not None  # there is always a plane and a laying
+    rank, basis, laying = worst
+    taking = frozenset(row.id for row in every if _vectors(row, laying, face))
+    heights = frozenset(row.id for row in every if _is_height(row, laying, face))
+    full = 2 if face.round else 3
+    free = _free_round(basis) if face.round else _free_on_face(basis, rows, laying)
+    if face.stands_off:
+        full += 1
+        rank += bool(heights)
+        free = free if heights else (*free, "can sit nearer or further off")
+    return Hold(rank, full, free, taking, heights)
+
+
+def _distinct(rows: Sequence[Row]) -> list[Row]:
+    """The rows that could differ: of many readings of one thing the first speaks for all.
+
+    A reading that only repeats another takes the same row, so leaving it out changes no rank; this is what keeps
+    sixty thousand readings of one hole affordable.
+    """
+    seen: dict[tuple[str, str, str], Row] = {}
+    for row in rows:
+        seen.setdefault((row.subject.key, row.relation, row.reference.key), row)
+    return list(seen.values())
+
+
+def _planes(rows: Sequence[Row], face: Face) -> Iterator[tuple[Axis | None, Axis | None]]:
+    """The planes the face may lie in: the one that is named, else those of the two axes used most."""
+    if face.normal:
+        u, v = (axis for axis in AXES if axis != face.normal)
+        yield u, v
+        return
+    used = Counter(row.direction for row in rows if row.direction)
+    if len(used) < 2:
+        yield next(iter(used), None), None
+        return
+    ranked = sorted(used, key=lambda axis: (-used[axis], axis))
+    first, second = used[ranked[0]], used[ranked[1]]
+    pairs = [(a, b) for i, a in enumerate(ranked) for b in ranked[i + 1 :]]
+    for a, b in pairs:  # ties are taken every way there is
+        if sorted((used[a], used[b]), reverse=True) == [first, second]:
+            yield (a, b) if a < b else (b, a)
+
+
+def _unknown_lines(rows: Sequence[Row]) -> dict[str, Mark]:
+    """Lines and pointlike references that some row needs a direction of, the most used first."""
+    uses: Counter[str] = Counter()
+    marks: dict[str, Mark] = {}
+    for row in rows:
+        for mark in (row.reference, row.subject):
+            wanted = not mark.point or (mark is row.reference and row.relation not in DISTANCES)
+            if wanted:
+                marks[mark.key] = mark
+                uses[mark.key] += 1
+    return dict(sorted(marks.items(), key=lambda item: (-uses[item[0]], item[0])))
+
+
+def _layings(
+    rows: Sequence[Row], plane: tuple[Axis | None, Axis | None], face: Face, ties: Sequence[Tie]
+) -> Iterator[_Laying]:
+    """Every way the lines of unknown direction may lie, as far as ties and ends leave them free."""
+    lines = _unknown_lines(rows)
+    known = _Laying(plane)
+    group = _Parity()
+    for key, mark in lines.items():
+        side = known.side(_axis_of(mark, lines.values()), key)
+        if face.round and mark.end:
+            side = 0  # an end of a shaft is measured along it, whatever its name says
+        if side is not None:
+            group.fix(key, side)
+    for a, b, parallel in ties:
+        if a in lines and b in lines:
+            group.join(a, b, 0 if parallel else 1)
+    for a, mark in lines.items():
+        for b, other in lines.items():
+            if mark.end and not other.end and not other.point and mark.owner == other.owner:
+                group.join(a, b, 1)
+    yield from (_Laying(plane, sides) for sides in group.choices(tuple(lines)))
+
+
+def _axis_of(mark: Mark, lines: Iterable[Mark]) -> Axis | None:
+    """The direction of a line, from its own name or from the fuller name of the same line.
+
+    Two line names on one thing, one holding all the words of the other, are one line till told apart.
+    """
+    if mark.axis or mark.point:
+        return mark.axis
+    words = set(mark.name.split())
+    axes = {
+        other.axis
+        for other in lines
+        if other.owner == mark.owner and not other.point and words < set(other.name.split())
+    }
+    return next(iter(axes)) if len(axes) == 1 else None
+
+
+class _Parity:
+    """Lines in groups: within a group each is parallel (0) or square (1) to the group's first."""
+
+    def __init__(self) -> None:
+        self._up: dict[str, tuple[str, int]] = {}
+        self._fixed: dict[str, int] = {}
+
+    def _find(self, key: str) -> tuple[str, int]:
+        parent, parity = self._up.get(key, (key, 0))
+        if parent == key:
+            return key, 0
+        root, rest = self._find(parent)
+        self._up[key] = (root, parity ^ rest)
+        return self._up[key]
+
+    def fix(self, key: str, side: int) -> None:
+        root, parity = self._find(key)
+        self._fixed.setdefault(root, side ^ parity)
+
+    def join(self, a: str, b: str, parity: int) -> None:
+        """Tie two lines, unless what is known already says otherwise."""
+        (root_a, parity_a), (root_b, parity_b) = self._find(a), self._find(b)
+        step = parity ^ parity_a ^ parity_b
+        if root_a == root_b:
+            return
+        fixed_a, fixed_b = self._fixed.get(root_a), self._fixed.get(root_b)
+        if fixed_a is not None and fixed_b is not None:
+            return
+        self._up[root_b] = (root_a, step)
+        if fixed_b is not None:
+            self._fixed[root_a] = fixed_b ^ step
+            del self._fixed[root_b]
+
+    def choices(self, keys: Sequence[str]) -> Iterator[dict[str, int]]:
+        """Every side for every key; keys of groups beyond the most that are tried are left out."""
+        roots = dict.fromkeys(self._find(key)[0] for key in keys)
+        open_roots = [root for root in roots if root not in self._fixed][:MOST_UNKNOWN]
+        for sides in product((0, 1), repeat=len(open_roots)):
+            chosen = self._fixed | dict(zip(open_roots, sides, strict=True))
+            yield {
+                key: chosen[root] ^ parity
+                for key in keys
+                for root, parity in (self._find(key),)
+                if root in chosen
+            }
+
+
+def _place(mark: Mark) -> tuple[int, int]:
+    """A fixed pseudo-random place for a feature: whole numbers from its key."""
+    digest = sha256(mark.key.encode("utf-8", "surrogatepass")).digest()
+    return (int.from_bytes(digest[:3], "big") % 19_997 - 9_998, int.from_bytes(digest[3:6], "big") % 19_997 - 9_998)
+
+
+def _row(n: tuple[int, int], p: tuple[int, int]) -> Vector:
+    """(n_u, n_v, n·(-p_v, p_u))."""
+    return Fraction(n[0]), Fraction(n[1]), Fraction(n[1] * p[0] - n[0] * p[1])
+
+
+TURN: Vector = (Fraction(0), Fraction(0), Fraction(1))
+UNIT = ((1, 0), (0, 1))
+
+
+def _vectors(row: Row, laying: _Laying, face: Face) -> list[Vector]:
+    """The rows over (shift u, shift v, turn) that a statement takes; none for a height or a clearance."""
+    if face.round:
+        return _vectors_round(row, laying)
+    if row.relation in TURNS:
+        return [TURN] if _turns(row, laying, face) else []
+    subject, reference = row.subject, row.reference
+    if row.relation in DISTANCES and subject.point and reference.point:
+        p, r = _place(subject), _place(reference)
+        return [_row((r[0] - p[0], r[1] - p[1]), p)]
+    side = _side(row, laying)
+    if side is None or _is_face(reference, face):
+        return []
+    at = _place(reference if reference.point and not subject.point and row.relation in DISTANCES else subject)
+    rows = [_row(UNIT[side], at)]
+    lines = not subject.point and not subject.whole
+    if (row.relation in ALIGNMENTS and lines) or (row.relation == "touching" and lines and not reference.point):
+        rows.append(TURN)
+    return rows
+
+
+def _side(row: Row, laying: _Laying) -> int | None:
+    """Along which axis of the plane a statement measures; None where it is a height."""
+    if row.direction:
+        return laying.side(row.direction, row.reference.key)
+    key = row.subject.key if row.reference.point and not row.subject.point else row.reference.key
+    return laying.lines.get(key)
+
+
+def _turns(row: Row, laying: _Laying, face: Face) -> bool:
+    """Whether a `square to`, `parallel to` or angle holds the turn: two lines in the plane, or the part as a whole."""
+    if row.reference.point or _is_face(row.reference, face) or (row.subject.point and not row.subject.whole):
+        return False
+    return laying.side(row.reference.axis, row.reference.key) is not None
+
+
+def _is_face(mark: Mark, face: Face) -> bool:
+    """Whether a line's name is that of the face itself: `flange` for `face: lower flange`."""
+    words = set(mark.name.split())
+    return not mark.point and bool(words) and words <= face.words
+
+
+def _is_height(row: Row, laying: _Laying, face: Face) -> bool:
+    """Whether a statement says how far the part stands off its face."""
+    if row.relation in TURNS or row.reference.whole:
+        return False
+    if _is_face(row.reference, face):
+        return row.relation in DISTANCES or bool(row.axis)
+    return bool(row.direction) and laying.side(row.direction, row.reference.key) is None
+
+
+def _vectors_round(row: Row, laying: _Laying) -> list[Vector]:
+    """The same on a tube or shaft, over (along, round, nothing)."""
+    along, around = (Fraction(1), Fraction(0), Fraction(0)), (Fraction(0), Fraction(1), Fraction(0))
+    if row.relation in TURNS:
+        return [around]
+    if row.reference.end:
+        return [along]
+    if row.subject.point and row.reference.point and row.relation in DISTANCES:
+        p, r = _place(row.subject), _place(row.reference)
+        return [(Fraction(r[0] - p[0]), Fraction(r[1] - p[1]), Fraction(0))]
+    side = _side(row, laying)
+    return [] if side is None else [(along, around)[side]]
+
+
+def _reduce(vectors: Iterable[Vector]) -> list[Vector]:
+    """Row-reduced basis of what the vectors span: exact, at most three rows."""
+    basis: list[Vector] = []
+    for vector in vectors:
+        for b in basis:
+            lead = next(i for i, value in enumerate(b) if value)
+            if vector[lead]:
+                factor = vector[lead] / b[lead]
+                vector = _minus(vector, b, factor)
+        if any(vector):
+            lead = next(i for i, value in enumerate(vector) if value)
+            basis = [_minus(b, vector, b[lead] / vector[lead]) for b in basis] + [vector]
+            if len(basis) == 3:
+                break
+    return basis
+
+
+def _minus(a: Vector, b: Vector, factor: Fraction) -> Vector:
+    return a[0] - factor * b[0], a[1] - factor * b[1], a[2] - factor * b[2]
+
+
+def _null_space(basis: Sequence[Vector]) -> list[Motion]:
+    """The motions (shift u, shift v, turn) that no row of a reduced basis notices."""
+    leads = {next(i for i, value in enumerate(b) if value): b for b in basis}
+    motions = []
+    for free in (i for i in range(3) if i not in leads):
+        motion = [Fraction(0)] * 3
+        motion[free] = Fraction(1)
+        for lead, b in leads.items():
+            motion[lead] = -b[free] / b[lead]
+        motions.append((motion[0], motion[1], motion[2]))
+    return motions
+
+
+def _free_on_face(basis: Sequence[Vector], rows: Sequence[Row], laying: _Laying) -> tuple[str, ...]:
+    """What is left to move, in words."""
+    motions = _null_space(basis)
+    if not motions:
+        return ()
+    if len(motions) == 3:
+        return ("can go anywhere on it",)
+    shifts = _shifts(motions)
+    said = [_slide(shift, rows, laying) for shift in shifts]
+    if len(shifts) == 2:
+        return ("can slide anywhere on it without turning",)
+    if len(motions) == len(shifts):
+        return tuple(said)
+    if len(motions) == 1:
+        return (_turn_about(motions[0], rows),)
+    return (*said, "can turn")
+
+
+def _shifts(motions: Sequence[Motion]) -> list[Motion]:
+    """The pure shifts among the motions: at most as many as there are motions, without a turn."""
+    turning = next((m for m in motions if m[2]), None)
+    if turning is None:
+        return list(motions)
+    return [
+        shift
+        for m in motions
+        if m is not turning
+        for shift in (_minus(m, turning, m[2] / turning[2]),)
+        if shift[0] or shift[1]
+    ]
+
+
+def _slide(shift: Motion, rows: Sequence[Row], laying: _Laying) -> str:
+    """`can slide along the flange edge`: the line whose direction the shift has, edges before ends."""
+    if shift[0] and shift[1]:
+        pivots = dict.fromkeys(row.reference.name for row in rows if row.reference.point)
+        return f"can swing round the {next(iter(pivots))}" if pivots else "can move"
+    normal = 1 if shift[0] else 0
+    lines = [
+        row.reference
+        for row in rows
+        if not row.reference.point and laying.side(_axis_of(row.reference, [r.reference for r in rows]),
+                                                    row.reference.key) == normal
+    ]
+    edges = [mark.name for mark in lines if not mark.end]
+    ends = list(dict.fromkeys(mark.name for mark in lines if mark.end))
+    if edges:
+        return f"can slide along the {edges[0]}"
+    if len(ends) > 1:
+        return "can slide along the ends"
+    if ends:
+        return f"can slide along the {ends[0]}"
+    axis = laying.plane[0] if shift[0] else laying.plane[1]
+    return f"can slide {SLIDES[axis]}" if axis else "can slide one way"
+
+
+def _turn_about(motion: Motion, rows: Sequence[Row]) -> str:
+    """`can turn about the hole`: the feature that stands still while the rest turns."""
+    centre = (-motion[1] / motion[2], motion[0] / motion[2])
+    for row in rows:
+        if centre == _place(row.subject):
+            return f"can turn about the {row.subject.name}" if row.subject.name else "can turn about itself"
+        if row.reference.point and centre == _place(row.reference):
+            return f"can swing round the {row.reference.name}"
+    return "can move"
+
+
+def _free_round(basis: Sequence[Vector]) -> tuple[str, ...]:
+    """What is left on a tube or shaft."""
+    words = {0: "can slide along it", 1: "can turn round it"}
+    motions = [m for m in _null_space(basis) if m[0] or m[1]]
+    if len(motions) == 1 and motions[0][0] and motions[0][1]:
+        return ("can creep along it while turning",)
+    return tuple(words[0 if m[0] else 1] for m in motions)
