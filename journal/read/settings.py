@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
+from pathlib import Path
+
+from journal.ground.finding import Finding
+from journal.ground.names import NearIndex, fold, tidy
+from journal.ground.source import Source, Span
+from journal.measure.units import find_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,3 +53,197 @@ class Settings:
     keep: tuple[str, ...] = ()
     private: Private = field(default_factory=Private)
     places: tuple[tuple[tuple[str, ...], str], ...] = ()
+
+
+FILE = "build.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key of build.toml: what it holds, which words it takes, what it says."""
+
+    name: str
+    holds: str
+    says: str
+    takes: tuple[str, ...] = ()
+
+
+KEYS: tuple[Key, ...] = (
+    Key("title", "text", "what the build is called (the one key that must be there)"),
+    Key("about", "text", "a sentence or two for the overview"),
+    Key("author", "text", "who keeps the journal"),
+    Key("site", "text", "public address, for feeds and tags, such as https://example.org/truck/"),
+    Key("units", "text", "which unit is shown first", ("mm", "in")),
+    Key("bare", "text", "the unit of a number written without one; not set: such a statement is a finding"),
+    Key("decimal", "text", "the decimal mark", (".", ",")),
+    Key("sides", "pair", 'the two side words, such as ["port", "starboard"]'),
+    Key("language", "text", "language of the notes, such as en-GB"),
+    Key("finished", "date", "the date the build ended; nothing is counted past it"),
+    Key("theme", "text", "which theme the site wears"),
+    Key("keep", "list", "names in the output folder to carry over untouched, such as CNAME"),
+    Key("private", "table", "days, places, parts, photos, names the public edition leaves out"),
+    Key("places", "table", "places in the order you want them, each with a note"),
+)
+PRIVATE_KEYS = ("days", "places", "parts", "photos", "names")
+
+
+def read_settings(build: Path) -> tuple[Settings, list[Finding]]:
+    """The settings of a build folder; whatever is wrong with them is a finding and costs that key only."""
+    path = build / FILE
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        message = "this folder has no build.toml"
+        return Settings(title=build.resolve().name), [
+            Finding("unknown-setting", message, Span(FILE), help='write a file build.toml with title = "..." in it')
+        ]
+    except OSError as fault:
+        message = f"build.toml cannot be read: {fault.strerror}"
+        return Settings(title=build.resolve().name), [Finding("not-understood", message, Span(FILE))]
+    return parse_settings(data, fallback=build.resolve().name)
+
+
+def parse_settings(data: bytes, fallback: str = "") -> tuple[Settings, list[Finding]]:
+    """Settings from the bytes of build.toml; `fallback` is the title where it gives none."""
+    text = data.decode("utf-8-sig", "replace")
+    source = Source.of(FILE, text)
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        return Settings(title=fallback), [_bad_toml(str(fault), source)]
+    reader = _Reader(table, source)
+    settings = reader.settings(fallback)
+    return settings, reader.findings
+
+
+def _bad_toml(fault: str, source: Source) -> Finding:
+    place = re.search(r"\(at line (\d+), column (\d+)\)", fault)
+    line = int(place[1]) if place else len(source.lines)
+    span = source.whole_line(line)
+    words = re.sub(r"\s*\(at .*\)$", "", fault)
+    return Finding(
+        "not-understood",
+        f"build.toml cannot be read from here on: {words[:1].lower()}{words[1:]}",
+        span,
+        help='every line is key = "words in quotes" or key = ["a", "b"]',
+    )
+
+
+class _Reader:
+    """Takes the keys out of the table one by one and keeps what was wrong."""
+
+    def __init__(self, table: dict[str, object], source: Source) -> None:
+        self.table, self.source, self.findings = table, source, list[Finding]()
+
+    def settings(self, fallback: str) -> Settings:
+        self._unknown(self.table, [key.name for key in KEYS], "")
+        found = {key.name: self._value(key) for key in KEYS if key.name in self.table}
+        fields = {name: value for name, value in found.items() if value is not None}
+        if not fields.get("title"):
+            fields["title"] = fallback
+            if "title" not in self.table:
+                self._tell("unknown-setting", "build.toml gives no title", 1, 'write title = "..."')
+        fields["private"] = self._private()
+        fields["places"] = self._places()
+        return Settings(**fields)  # type: ignore[arg-type]  # the table of keys gives the types
+
+    def _value(self, key: Key) -> object:
+        value = self.table[key.name]
+        if key.holds == "text" and isinstance(value, str):
+            if key.takes and value not in key.takes:
+                return self._wrong(key, value, " or ".join(f'"{word}"' for word in key.takes))
+            return self._checked(key, value)
+        if key.holds == "list" and _is_words(value):
+            return tuple(value)  # type: ignore[arg-type]
+        if key.holds == "pair":
+            return self._pair(key, value)
+        if key.holds == "date":
+            return self._date(key, value)
+        if key.holds == "table":
+            return None
+        return self._wrong(key, value, {"text": "words in quotes", "list": 'a list such as ["a", "b"]'}[key.holds])
+
+    def _checked(self, key: Key, value: str) -> str | None:
+        if key.name == "bare" and find_unit(value) is None:
+            self._wrong(key, value, 'a unit such as "mm" or "in"')
+            return None
+        if key.name == "site" and value and not value.startswith(("https://", "http://")):
+            self._wrong(key, value, "an address that begins with https://")
+            return None
+        if key.name == "theme" and not re.fullmatch(r"[A-Za-z0-9_-]+", value):
+            self._wrong(key, value, "a folder's name in letters, digits and hyphens")
+            return None
+        return value
+
+    def _pair(self, key: Key, value: object) -> tuple[str, str] | None:
+        if _is_words(value) and len(value) == 2 and all(value) and fold(value[0]) != fold(value[1]):  # type: ignore[arg-type,index]
+            return (fold(value[0]), fold(value[1]))  # type: ignore[index]
+        self._wrong(key, value, 'two different words such as ["left", "right"]')
+        return None
+
+    def _date(self, key: Key, value: object) -> date | None:
+        if isinstance(value, datetime):
+            return value.date()
+        if isinstance(value, date):
+            return value
+        if isinstance(value, str):
+            try:
+                return date.fromisoformat(value.strip())
+            except ValueError:
+                pass
+        self._wrong(key, value, "a date such as 2026-05-02")
+        return None
+
+    def _private(self) -> Private:
+        table = self.table.get("private", {})
+        if not isinstance(table, dict):
+            self._wrong(Key("private", "table", ""), table, "a section [private] with lists in it")
+            return Private()
+        self._unknown(table, PRIVATE_KEYS, "private")
+        lists = {name: value for name, value in table.items() if name in PRIVATE_KEYS}
+        for name, value in lists.items():
+            if not _is_words(value):
+                self._wrong(Key(name, "list", ""), value, 'a list such as ["a", "b"]')
+        return Private(**{name: tuple(value) for name, value in lists.items() if _is_words(value)})
+
+    def _places(self) -> tuple[tuple[tuple[str, ...], str], ...]:
+        table = self.table.get("places", {})
+        if not isinstance(table, dict):
+            self._wrong(Key("places", "table", ""), table, 'a section [places] with "place" = "note" lines')
+            return ()
+        return tuple((split_place(name), note if isinstance(note, str) else "") for name, note in table.items())
+
+    def _unknown(self, table: dict[str, object], known: Iterable[str], section: str) -> None:
+        index = NearIndex()
+        for name in known:
+            index.add(name)
+        for name in table:
+            if name not in known:
+                near = index.near(name)
+                where = f" in [{section}]" if section else ""
+                self._tell(
+                    "unknown-setting",
+                    f'build.toml has no key "{name}"{where}',
+                    self._line(name),
+                    f'the nearest key is "{near[0]}"' if near else "the keys are " + ", ".join(known),
+                )
+
+    def _wrong(self, key: Key, value: object, wants: str) -> None:
+        shown = f'"{value}"' if isinstance(value, str) else str(value)
+        self._tell("unknown-setting", f"{key.name} takes {wants}, not {shown[:60]}", self._line(key.name), "")
+
+    def _line(self, name: str) -> int:
+        pattern = re.compile(rf'\s*(\[\s*)?"?{re.escape(name)}"?\s*[=\].]')
+        return next((n for n, text in enumerate(self.source.lines, 1) if pattern.match(text)), 1)
+
+    def _tell(self, word: str, message: str, line: int, help: str) -> None:
+        self.findings.append(Finding(word, message, self.source.whole_line(line), help=help))
+
+
+def _is_words(value: object) -> bool:
+    return isinstance(value, list) and all(isinstance(word, str) for word in value)
+
+
+def split_place(text: str) -> tuple[str, ...]:
+    """`underside / left sill` as a path; empty pieces are dropped."""
+    return tuple(piece for piece in (tidy(part).strip() for part in text.split("/")) if piece)
