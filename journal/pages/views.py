@@ -1,0 +1,442 @@
+"""All that a template may see: plain values, everything decided, private things already gone.
+
+`url` is always a target from the site's root (see `address`); a template turns it into a link with `href(url)`.
+Lists are tuples, words are ready to be shown, None and "" mean "not known" and are shown as nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+Tone = Literal["good", "warn", "bad", "plain"]
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Words that lead somewhere."""
+
+    text: str
+    url: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A state: the word first, then a shape, then a tone (a colour of the theme)."""
+
+    word: str
+    shape: str
+    tone: Tone
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A value: as written, large; converted, small ("" where there is nothing to convert)."""
+
+    written: str
+    converted: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Overlay:
+    """A dimension line over a picture, in pixels of the upright picture.
+
+    line, ticks   (x1, y1, x2, y2): the dimension line; the extension lines at its ends
+    heads         the arrowheads, as lists of points for an SVG polygon
+    text, x, y, turn   its words, where their middle stands, and their angle in degrees
+    figure        the reading's value where the line is one ("" else: then `text` is the words alone)
+    url           of the reading, "" where it is none
+    """
+
+    line: tuple[float, float, float, float]
+    ticks: tuple[tuple[float, float, float, float], ...]
+    heads: tuple[str, ...]
+    text: str
+    x: float
+    y: float
+    turn: float
+    figure: str = ""
+    url: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A picture.
+
+    key      day folder and name       name    file name
+    url      on its day's page         alt     what it shows, in words
+    src      target of the middle size, "" where the picture could not be read
+    sizes    (target, width in pixels), smallest first
+    large    target of the largest size
+    width, height  as seen upright; 0 where it could not be read
+    stroke, letter  line width and letter height for `overlays`, in pixels of the upright picture
+    """
+
+    key: str
+    name: str
+    url: str
+    anchor: str
+    alt: str
+    caption: str
+    day: date
+    src: str
+    sizes: tuple[tuple[str, int], ...]
+    large: str
+    width: int
+    height: int
+    parts: tuple[Link, ...]
+    overlays: tuple[Overlay, ...] = ()
+    stroke: float = 0
+    letter: float = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measurement with all it belongs to.
+
+    anchor    id of its row         what     "hole edge to web"
+    figure    None for a contact    from_    how the reference was taken: "the web of sill, left"
+    counts    it helps to hold the part       lives  False: shown struck through, with `why`
+    remarks   sentences: carried over, in doubt, from memory, wanted value, remark, which one
+    note      the line of the note that says it; place_in_source its file and line (shop edition, else "")
+    """
+
+    id: str
+    anchor: str
+    what: str
+    figure: Figure | None
+    part: Link
+    host: Link | None
+    place: Link | None
+    day: Link
+    date: date
+    note: Link
+    photos: tuple[Link, ...]
+    method: str
+    from_: str
+    counts: bool
+    lives: bool
+    why: str
+    remarks: tuple[str, ...]
+    own: bool
+    subject: str
+    place_in_source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingGroup:
+    """Readings under one heading of a part's page."""
+
+    title: str
+    about: str
+    rows: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FindingView:
+    """Something the tool has to tell, in plain words.
+
+    url   the place it is about: the line of the note, else the part, "" where neither is shown
+    source  "file:line" (shop edition, else "")
+    """
+
+    severity: str
+    word: str
+    message: str
+    help: str
+    url: str
+    source: str
+    part: Link | None
+    notes: tuple[FindingNote, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FindingNote:
+    message: str
+    url: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A signal word as ANSI Z535.6 defines them, one line, the text below the readings, where it comes from."""
+
+    id: str
+    signal: Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
+    line: str
+    text: str
+    source: str
+    first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    """A part in a list. `record` is None while the part is on."""
+
+    id: str
+    link: Link
+    name: str
+    side: str
+    state: Mark
+    record: Mark | None
+    host: Link | None
+    place: Link | None
+    free: tuple[str, ...]
+    next: tuple[str, ...]
+    readings: int
+    removed_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One line of a part's history."""
+
+    date: date
+    text: str
+    url: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A label with its words: `held by`, `2 spot welds`; `parts` are those the words name."""
+
+    label: str
+    text: str
+    parts: tuple[Link, ...] = ()
+    url: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartPage:
+    """A part's page, in the order it is read in the shop.
+
+    standing   one sentence on how well it is recorded
+    free, next what can still move; the statements that would settle it, as they would be written
+    facts      way round, held by, where stored (shop edition)
+    groups     its readings          from_here  readings of other parts that start from it
+    first      what must be on first
+    """
+
+    row: PartRow
+    standing: str
+    free: tuple[str, ...]
+    next: tuple[str, ...]
+    facts: tuple[Fact, ...]
+    more_facts: tuple[Fact, ...]
+    groups: tuple[ReadingGroup, ...]
+    from_here: tuple[Reading, ...]
+    photos: tuple[Photo, ...]
+    first: tuple[PartRow, ...]
+    carries: tuple[PartRow, ...]
+    history: tuple[Event, ...]
+    findings: tuple[FindingView, ...]
+    cautions: tuple[Caution, ...]
+    safety: Caution | None
+
+
+@dataclass(frozen=True, slots=True)
+class SlipLine:
+    """A line of a slip as a label with its words, or a sentence (label "")."""
+
+    anchor: str
+    label: str
+    text: str
+    parts: tuple[Link, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """What a slip says, for the page of its day. `anchor` is its first line's; `verb` is "Taken off", "Measured" ...
+
+    lines     keys and sentences in the order written
+    readings  its statements; each row's anchor is the reading's, `line_anchors` gives that of its line
+    markdown  True for a `private` slip: `Slip.lines` is empty, its text stands in the story
+    """
+
+    anchor: str
+    kind: str
+    verb: str
+    subject: str
+    parts: tuple[Link, ...]
+    lines: tuple[SlipLine, ...]
+    readings: tuple[Reading, ...]
+    line_anchors: tuple[str, ...]
+    private: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DayRow:
+    """A day in a list, with its first picture."""
+
+    link: Link
+    date: date
+    title: str
+    photo: Photo | None
+    photos: int
+    readings: int
+    changed: tuple[Link, ...]
+    summary: str
+
+
+@dataclass(frozen=True, slots=True)
+class DayPage:
+    row: DayRow
+    before: Link | None
+    after: Link | None
+    gallery: tuple[Photo, ...]
+    cautions: tuple[Caution, ...]
+    findings: tuple[FindingView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRow:
+    """A place in the tree with what lies below it."""
+
+    link: Link
+    name: str
+    note: str
+    parts: int
+    open: int
+    children: tuple[PlaceRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlacePage:
+    row: PlaceRow
+    trail: tuple[Link, ...]
+    parts: tuple[PartRow, ...]
+    readings: tuple[Reading, ...]
+    photos: tuple[Photo, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    """Work to do. `state` is ready, waiting or done; `waits_for` says for what, in words."""
+
+    anchor: str
+    name: str
+    state: Mark
+    place: Link | None
+    parts: tuple[Link, ...]
+    cuts: tuple[Link, ...]
+    waits_for: tuple[Link, ...]
+    needs: tuple[Link, ...]
+    notes: tuple[str, ...]
+    url: str
+    done: date | None
+    cautions: tuple[Caution, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRow:
+    """Something bought. `bought_from` and `price` are "" in the public edition."""
+
+    anchor: str
+    name: str
+    state: Mark
+    parts: tuple[Link, ...]
+    words: str
+    due: str
+    bought_from: str
+    price: str
+    url: str
+    arrived: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Jobs:
+    ready: tuple[JobRow, ...]
+    waiting: tuple[JobRow, ...]
+    done: tuple[JobRow, ...]
+    orders: tuple[OrderRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Warned:
+    """The warning to give before the saw: a host that is going, and what on it is not fully recorded."""
+
+    finding: FindingView
+    host: Link | None
+    parts: tuple[PartRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ToRecord:
+    """What is still to record: before the cut, then what could not be read, then the parts that are off."""
+
+    going: tuple[Warned, ...]
+    lost: tuple[FindingView, ...]
+    unread: tuple[FindingView, ...]
+    parts: tuple[tuple[PartRow, FindingView | None], ...]
+    others: tuple[FindingView, ...]
+    remarks: tuple[FindingView, ...]
+
+    @property
+    def count(self) -> int:
+        return len(self.going) + len(self.lost) + len(self.unread) + len(self.parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A line of the picture of progress: its name, its points for an SVG polyline, its last figure, its stroke."""
+
+    name: str
+    style: str
+    points: str
+    last: int
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """Parts off, back and recorded over time; `rows` say the same in figures (date, off, back, recorded)."""
+
+    width: int
+    height: int
+    curves: tuple[Curve, ...]
+    days: tuple[tuple[float, str], ...]
+    levels: tuple[tuple[float, int], ...]
+    summary: str
+    rows: tuple[tuple[date, int, int, int], ...]
+    left: float = 0
+    right: float = 0
+    base: float = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many parts are in a state."""
+
+    mark: Mark
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Overview:
+    to_record: ToRecord
+    progress: Progress | None
+    states: tuple[Count, ...]
+    records: tuple[Count, ...]
+    ready: tuple[JobRow, ...]
+    waiting: tuple[JobRow, ...]
+    late: tuple[OrderRow, ...]
+    newest: tuple[DayRow, ...]
+    totals: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """What every page knows: the build's title, who writes it, the day it is told for, the edition, the contents."""
+
+    title: str
+    about: str
+    author: str
+    language: str
+    today: date
+    edition: Literal["public", "shop"]
+    pages: tuple[tuple[str, Link], ...]
+    feeds: tuple[tuple[str, Link], ...] = ()
+    sides: tuple[str, str] = ("left", "right")
