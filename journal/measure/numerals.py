@@ -1,0 +1,131 @@
+"""One number as written: `312`, `12.28`, `5/8`, `1 5/8`, `1-5/8`, `⅝`, `1½`; and the fault a value can have."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from typing import Final
+
+MOST_DIGITS: Final = 12
+
+
+class ValueFault(Exception):
+    """A value that could not be read; the caller adds the place.
+
+    word         "not-understood", "no-unit" or "ambiguous-value"
+    message      what is wrong, in plain words
+    help         what to write
+    offset, end  the stretch of the text given that is at fault
+    """
+
+    def __init__(self, word: str, message: str, help: str, offset: int, end: int) -> None:
+        super().__init__(message)
+        self.word = word
+        self.message = message
+        self.help = help
+        self.offset = offset
+        self.end = end
+
+
+@dataclass(frozen=True, slots=True)
+class Numeral:
+    """One number without its unit.
+
+    number      exactly
+    grain       what the last written place is worth: 1, 1/10, 1/16
+    top, bottom the fraction as written (5, 8), both 0 where there is none
+    mixed       a whole number stands before the fraction
+    start, end  where it stands
+    """
+
+    number: Fraction
+    grain: Fraction
+    top: int
+    bottom: int
+    mixed: bool
+    start: int
+    end: int
+
+
+VULGAR: Final[dict[str, tuple[int, int]]] = {
+    sign: (int(top), int(bottom))
+    for sign in map(chr, (*range(0xBC, 0xBF), *range(0x2150, 0x215F)))
+    for top, _, bottom in [unicodedata.normalize("NFKC", sign).partition("⁄")]
+}  # the signs of Unicode whose compatibility form is a fraction: ¼ ½ ¾ ⅐ ... ⅞
+_SIGNS: Final = "".join(VULGAR)
+STARTS_NUMBER: Final = re.compile(rf"[0-9{_SIGNS}]|[.,][0-9]")
+_FRACTION: Final = re.compile(
+    rf"(?:(?P<whole>[0-9]+)(?: *(?=[{_SIGNS}])| +|-))?(?:(?P<top>[0-9]+)/(?P<bottom>[0-9]+)|(?P<sign>[{_SIGNS}]))"
+)
+
+
+@cache
+def _decimal_pattern(mark: str) -> re.Pattern[str]:
+    point = re.escape(mark)
+    return re.compile(rf"(?P<whole>[0-9]*)(?:{point}(?P<part>[0-9]+))?")
+
+
+def numeral_at(text: str, at: int, decimal: str = ".") -> Numeral | None:
+    """The number that starts at an offset of plain text, or None; ValueFault where it can be read two ways."""
+    if not STARTS_NUMBER.match(text, at):
+        return None
+    return _fraction_at(text, at) or _decimal_at(text, at, decimal)
+
+
+def _fraction_at(text: str, at: int) -> Numeral | None:
+    match = _FRACTION.match(text, at)
+    if not match:
+        return None
+    whole, end = match["whole"], match.end()
+    _check_length(text, at, end, (whole or "", match["top"] or "", match["bottom"] or ""))
+    top, bottom = VULGAR[match["sign"]] if match["sign"] else (int(match["top"]), int(match["bottom"]))
+    if bottom == 0 or text[end : end + 1] == "/" or (whole and top >= bottom):
+        shown = text[at:end]
+        raise ValueFault("not-understood", f"“{shown}” is not a number", "write a fraction as `5/8` or `1 5/8`", at, end)
+    number = int(whole or 0) + Fraction(top, bottom)
+    return Numeral(number, Fraction(1, bottom), top, bottom, bool(whole), at, end)
+
+
+def _decimal_at(text: str, at: int, decimal: str) -> Numeral | None:
+    match = _decimal_pattern(decimal).match(text, at)
+    if not match or match.end() == at:
+        return None
+    whole, part, end = match["whole"], match["part"] or "", match.end()
+    _check_length(text, at, end, (whole + part,))
+    _check_marks(text, at, end, decimal)
+    places = 10 ** len(part)
+    return Numeral(Fraction(int(whole + part), places), Fraction(1, places), 0, 0, False, at, end)
+
+
+def _check_length(text: str, start: int, end: int, runs: tuple[str, ...]) -> None:
+    if max(map(len, runs)) > MOST_DIGITS:
+        shown = text[start : min(end, start + 16)]
+        raise ValueFault(
+            "not-understood", f"“{shown}...” has more than {MOST_DIGITS} digits", "write a shorter number", start, end
+        )
+
+
+def _check_marks(text: str, start: int, end: int, decimal: str) -> None:
+    """A point or comma that goes on with a digit: a thousands mark, or the other decimal mark, nobody can tell."""
+    rest = re.compile(r"(?:[.,][0-9]+)+").match(text, end)
+    if not rest:
+        return
+    shown = text[start : rest.end()]
+    joined = re.sub("[.,]", "", shown)
+    other = f"{text[start:end]}{decimal}{rest[0][1:]}".replace("," if decimal == "." else ".", "")
+    if decimal in shown[: end - start] or len(re.findall("[.,]", shown)) > 1:
+        other = f"{text[start:end]} and {rest[0][1:]}"
+    raise ValueFault(
+        "ambiguous-value",
+        f"“{_short(shown)}” can be read as {_short(joined)} or as {_short(other)}",
+        f"write digits without a thousands mark, and “{decimal}” before the decimals",
+        start,
+        rest.end(),
+    )
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 24 else text[:21] + "..."
