@@ -1,8 +1,8 @@
 """The numbers in the example's notes against the scene its pictures were rendered from.
 
-The true figures below are those of the scene itself (millimetres; x forward, y left, z up), copied into this
-test; pixels are those of the upright pictures. The notes are read here with a few plain patterns of our own, so
-that the tool's parser is not its own witness.
+The true figures are those of the scene (millimetres; x forward, y left, z up), copied into this test; pixels are
+those of the upright pictures. The notes are read here with a few plain patterns of our own, so that the tool's
+parser is not its own witness.
 """
 
 from __future__ import annotations
@@ -251,7 +251,7 @@ def decimal_half(digits: str) -> Fraction:
 
 
 def method_share(number: Fraction, method: str | None) -> Fraction:
-    """What a method adds, mm: tape 0.3 + 0.2 a started metre (OIML R 35 class II), the others common practice."""
+    """What a method adds, mm: tape 0.3 + 0.2 a started metre (OIML R 35 class II), others common practice."""
     if method == "tape":
         return Fraction("0.3") + Fraction("0.2") * -(-number // 1000)
     return Fraction(METHOD_MM[method])
