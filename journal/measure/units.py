@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from journal.ground.names import PLAIN_SIGNS
+
 
 @dataclass(frozen=True, slots=True)
 class Unit:
@@ -127,10 +129,10 @@ UNITS: Final[tuple[Unit, ...]] = (
     _unit("UK gal", "volume", Fraction("4.54609"), "in", "NIST SP 811 (2008), appendix B.8, exact",
           "UK gal, UK gallon, UK gallons, imp gal, imperial gallon, imperial gallons, imp gallon, imp gallons"),
     _unit("°C", "temperature", 1, "mm", SI,
-          "°C, ° C, deg C, degs C, degree C, degrees C, C, celsius, centigrade, degrees celsius, degrees centigrade, "
+          "°C, ° C, ℃, deg C, degs C, degree C, degrees C, C, celsius, centigrade, degrees celsius, degrees centigrade, "
           "degree celsius"),
     Unit("°F", "temperature", Fraction(5, 9), Fraction(-160, 9),
-         ("°F", "° F", "deg F", "degs F", "degree F", "degrees F", "F", "fahrenheit", "degrees fahrenheit"),
+         ("°F", "° F", "℉", "deg F", "degs F", "degree F", "degrees F", "F", "fahrenheit", "degrees fahrenheit"),
          "NIST SP 811 (2008), appendix B.8: t/°C = (t/°F - 32)/1.8", "in"),
 )  # fmt: skip
 
@@ -143,20 +145,15 @@ KEPT_WORDS: Final = (
 ).split(", ")
 
 # One character for one, so that an offset into the plain text is an offset into the text.
-_PLAIN: Final = str.maketrans(
+_PLAIN: Final = PLAIN_SIGNS | str.maketrans(
     {
-        **dict.fromkeys("‘’‛′ʹʼ`´", "'"),
-        **dict.fromkeys("“”„‟″ʺ", '"'),
-        **dict.fromkeys("‐‑‒–—―−﹣－", "-"),
         **dict.fromkeys("·⋅∙•‧", "·"),
         **dict.fromkeys("×✕✖╳", "x"),
         **dict.fromkeys("≈∼≅～", "~"),
         **dict.fromkeys("º˚", "°"),
-        "⁄": "/", "∕": "/", "μ": "µ", "Ω": "Ω", "⌀": "Ø", "ø": "Ø", "…": "…",
-        **dict.fromkeys("\t\n\r\v\f\x1c\x1d\x1e\x1f\x85\u00a0\u1680\u2028\u2029\u202f\u205f\u3000", " "),
-        **dict.fromkeys(map(chr, range(0x2000, 0x200C)), " "),
+        **{"⁄": "/", "∕": "/", "μ": "µ", "\u2126": "Ω", "⌀": "Ø", "ø": "Ø"},
     }
-)  # fmt: skip
+)
 _JOINERS: Final = str.maketrans("", "", " .·*-")
 _JOINER_PATTERN: Final = r"\.?[ ·*.-]?"
 
