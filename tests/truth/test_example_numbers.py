@@ -1,8 +1,8 @@
 """The numbers in the example's notes against the scene its pictures were rendered from.
 
-The true figures are those of the scene (millimetres; x forward, y left, z up), copied into this test; pixels are
-those of the upright pictures. The notes are read here with a few plain patterns of our own, so that the tool's
-parser is not its own witness.
+The true figures are those of the scene (millimetres; x forward, y left, z up), copied into this test; pixels
+are those of the upright pictures. The notes are read here with a few plain patterns of our own, so that the
+tool's parser is not its own witness.
 """
 
 from __future__ import annotations
