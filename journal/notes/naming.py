@@ -1,0 +1,163 @@
+"""Names of parts as people write them: words, then a comma and a side where there are two.
+
+    guide bracket front, left           wheel, front left (is `wheel front, left`)           hinge upper, both
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from journal.ground.names import distance
+from journal.notes.lines import Line
+from journal.notes.records import Name
+
+# Words that say where among its like a part sits; before a side word they belong to the name.
+POSITION_WORDS = frozenset(
+    "front rear fore aft top bottom upper lower inner outer inside outside middle centre center mid "
+    "forward back inboard outboard first second third".split()
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SideFault:
+    """A word after the last comma that is nearly a side: where it stands, what it was read as."""
+
+    written: str
+    side: str
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Sides:
+    """How the words of one build say a side."""
+
+    pair: tuple[str, str]
+
+    def exact(self, text: str) -> tuple[str, ...]:
+        words = text.casefold().replace("&", " and ").split()
+        if words and words[-1] in ("side", "sides", "hand"):
+            words.pop()
+        text = " ".join(words)
+        one, two = (side.casefold() for side in self.pair)
+        if text in ("both", f"{one} and {two}", f"{two} and {one}"):
+            return self.pair
+        return tuple(side for side in self.pair if side.casefold() == text)
+
+    def ending(self, text: str) -> tuple[str, tuple[str, ...]]:
+        """The words before a side at the end of `text`, and that side; ("", ()) where none ends it."""
+        for side in self.pair:
+            head = text[: len(text) - len(side)]
+            if text.casefold().endswith(" " + side.casefold()) and head.strip():
+                return head.strip(), (side,)
+        return "", ()
+
+    def nearly(self, text: str) -> str:
+        """The side that `text` is a slip or a short form of, or ""."""
+        word = text.casefold().strip(". ")
+        for side in self.pair:
+            if word in _short_forms(side.casefold()):
+                return side
+        for side in self.pair:
+            if len(word) > 2 and word[0] == side[0].casefold() and distance(word, side.casefold(), 1) == 1:
+                return side
+        return ""
+
+
+@lru_cache(maxsize=32)
+def _short_forms(side: str) -> frozenset[str]:
+    letter = side[:1]
+    return frozenset({letter, f"{letter}h", f"{letter}hs", f"{letter}/h", f"{letter}.h"})
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A stretch of a list between two separators; `hard` where it begins after a `;` or at the start."""
+
+    text: str
+    start: int
+    end: int
+    hard: bool
+
+
+def _pieces(text: str, start: int) -> list[_Piece]:
+    found, hard = [], True
+    for match in re.finditer(r"([^,;]*)([,;]|$)", text):
+        raw = match.group(1)
+        stripped = raw.strip()
+        if stripped:
+            at = start + match.start() + len(raw) - len(raw.lstrip())
+            found.append(_Piece(stripped, at, at + len(stripped), hard))
+            hard = False
+        hard = hard or match.group(2) == ";"
+    return found
+
+
+def parse_name(line: Line, start: int, end: int, sides: tuple[str, str]) -> tuple[Name | None, list[SideFault]]:
+    """The one name between two offsets of a line; None where nothing is written."""
+    known = _Sides(sides)
+    pieces = _pieces(line.plain[start:end].replace(";", ","), start)
+    if not pieces:
+        return None, []
+    *before, last = pieces
+    said: tuple[str, ...] = ()
+    faults: list[SideFault] = []
+    words = [piece.text for piece in before]
+    if before:
+        said = known.exact(last.text)
+        near = "" if said else known.nearly(last.text)
+        if near:
+            said, faults = (near,), [SideFault(last.text, near, last.start, last.end)]
+        elif not said:
+            head, said = known.ending(last.text)
+            words = _with(words, head if said else last.text, said)
+    else:
+        words = [last.text]
+    return _name(line, pieces, ", ".join(words), said), faults
+
+
+def _with(words: list[str], more: str, moved: tuple[str, ...]) -> list[str]:
+    """`words` with one more piece; words that stood before a side join the last piece without a comma."""
+    return [*words[:-1], f"{words[-1]} {more}"] if moved else [*words, more]
+
+
+def parse_names(line: Line, start: int, end: int, sides: tuple[str, str]) -> tuple[list[Name], list[SideFault]]:
+    """The names of a list: a side belongs to the name before the comma, `;` always separates."""
+    known = _Sides(sides)
+    names: list[Name] = []
+    faults: list[SideFault] = []
+    pieces = _pieces(line.plain[start:end], start)
+    at = 0
+    while at < len(pieces):
+        first = pieces[at]
+        words, said, used = first.text, (), [first]
+        follower = pieces[at + 1] if at + 1 < len(pieces) and not pieces[at + 1].hard else None
+        if follower:
+            words, said, fault = _follow(known, first.text, follower)
+            faults += fault
+            used += [follower] if said else []
+        names.append(_name(line, used, words, said))
+        at += len(used)
+    return names, faults
+
+
+def _follow(known: _Sides, words: str, piece: _Piece) -> tuple[str, tuple[str, ...], list[SideFault]]:
+    """`words` and the side that the piece after their comma gives them, if it gives one."""
+    said = known.exact(piece.text)
+    if said:
+        return words, said, []
+    near = known.nearly(piece.text)
+    if near:
+        return words, (near,), [SideFault(piece.text, near, piece.start, piece.end)]
+    head, said = known.ending(piece.text)
+    if said and all(word in POSITION_WORDS or word.isdigit() for word in head.casefold().split()):
+        return f"{words} {head}", said, []
+    return words, (), []
+
+
+def _name(line: Line, pieces: list[_Piece], words: str, said: tuple[str, ...]) -> Name:
+    start, end = pieces[0].start, pieces[-1].end
+    written = " ".join(line.plain[start:end].split())
+    return Name(written, " ".join(words.split()), said, line.span(start, end))
