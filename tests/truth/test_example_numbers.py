@@ -157,8 +157,9 @@ TRUE: dict[tuple[str, str], tuple[tuple[str, float, str], ...]] = {
         ("hole behind hole of guide bracket front, left", 341, "x 839 from x 1180"),
         ("hole ahead of hole of guide bracket rear, left", 579, "x 839 from x 260"),
     ),
-    ("2026-05-02", "wheel front, left"): (
-        ("hub above floor", 190, "hub, z"),
+    ("2026-05-02", "frame"): (
+        ("front hub above floor", 190, "hub, z"),
+        ("rear hub above floor", 190, "hub, z"),
     ),
 }
 
