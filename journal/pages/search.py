@@ -1,0 +1,178 @@
+"""What can be found on the site, as rows, and the index the search page loads.
+
+A `Row` is one thing to be found: a part, a reading, a place, a job, an order, a day's story, a picture. Rows
+hold only what may be shown in the edition they are made for: whoever makes them leaves private things out,
+nothing is looked up behind their back. Rows of one part stand together: each names its part's address as its
+`group`.
+
+`arrange` puts rows into groups, newest first; `files` writes the two scripts of the search page: columns,
+every phrase, address, date and interval written once and numbered: a phone has to load 50,000.
+`journal.find` searches the same groups in the terminal.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Hashable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Final, Literal, TypeVar
+
+from journal.measure.value import Number
+from journal.pages.query import grammar
+
+Kind = Literal["part", "reading", "place", "job", "order", "day", "photo"]
+KINDS: Final[tuple[Kind, ...]] = ("part", "reading", "place", "job", "order", "day", "photo")
+# As the facet buttons call them.
+KIND_WORDS: Final[dict[Kind, str]] = {
+    "part": "parts", "reading": "measurements", "place": "places", "job": "jobs", "order": "orders",
+    "day": "days", "photo": "photos",
+}  # fmt: skip
+# A string of JSON as a string of JavaScript; "<" so that nothing in it can ever end a script element.
+ESCAPES: Final = (
+    ("\\", "\\\\"), ("'", "\\'"), ("\u2028", "\\u2028"), ("\u2029", "\\u2029"), ("<", "\\x3c"),
+)  # fmt: skip
+INDEX_FILE: Final = "search/index-data.js"
+QUERY_FILE: Final = "search/query-data.js"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One thing that can be found.
+
+    title    shown, searched: "guide bracket front, left", "hole edge to web", a day's title, a caption
+    url      target from the site's root
+    text     shown below the title, searched: the value as written and its method, a day's story, `held by`
+    also     searched, never shown: other names, the host's title, names of pictures, the parts in a picture
+    group    url of the row it is listed under, nearly always its part's; "" stands alone
+    place    path; side and state in the words shown: those of the part for all that is grouped under it
+    date     when it was said or taken; a part's last day
+    numbers  every number of its value, for search
+    source   "file:line", for the terminal; never goes into the index
+    """
+
+    kind: Kind
+    title: str
+    url: str
+    text: str = ""
+    also: tuple[str, ...] = ()
+    group: str = ""
+    place: tuple[str, ...] = ()
+    side: str = ""
+    state: str = ""
+    date: date | None = None
+    numbers: tuple[Number, ...] = ()
+    source: str = ""
+
+    @property
+    def place_words(self) -> str:
+        return " / ".join(self.place)
+
+
+# The head, a part or a thing that stands alone, then what belongs to it, newest first.
+Group = tuple[Row, ...]
+
+
+def arrange(rows: Iterable[Row]) -> tuple[Group, ...]:
+    """Rows in groups, the newest group first; a row whose group is not among the rows stands alone."""
+    rows = tuple(rows)
+    heads = {row.url: row for row in rows if not row.group or row.group == row.url}
+    members: dict[str, list[Row]] = {url: [] for url in heads}
+    alone: list[Group] = []
+    for row in rows:
+        if row is heads.get(row.url):
+            continue
+        if row.group in members:
+            members[row.group].append(row)
+        else:
+            alone.append((row,))
+    groups = [(head, *sorted(members[url], key=_newest_first)) for url, head in heads.items()]
+    return tuple(sorted(groups + alone, key=_newest_group_first))
+
+
+def _newest_first(row: Row) -> tuple[int, int]:
+    """What ties stays in the order given, that of the notes."""
+    return (-row.date.toordinal() if row.date else 0, KINDS.index(row.kind))
+
+
+def _newest_group_first(group: Group) -> tuple[int, str, str]:
+    return (-max(row.date.toordinal() if row.date else 0 for row in group), group[0].title, group[0].url)
+
+
+Key = TypeVar("Key", bound=Hashable)
+
+
+class _Numbered(dict[Key, int]):
+    """Things numbered in the order they are first met."""
+
+    def __missing__(self, key: Key) -> int:
+        self[key] = len(self)
+        return self[key]
+
+
+def interval(number: Number) -> tuple[str, float, float]:
+    """Quantity and interval of a number as the index holds it; a one-sided one is its written number only."""
+    low = number.low if number.low is not None else number.high
+    high = number.high if number.high is not None else number.low
+    return (number.quantity, round(float(low or 0), 6), round(float(high or 0), 6))
+
+
+def columns(groups: Iterable[Group]) -> dict[str, object]:
+    """The index as columns of numbers, and the tables they point into.
+
+    phrases   one string, a line each        also      sets of phrases
+    sizes     rows in each group             intervals quantity, low, high
+    pages     addresses without fragment     numbers   sets of intervals
+    """
+    phrases, pages, dates = _Numbered[str](), _Numbered[str](), _Numbered[str]()
+    intervals, quantities = _Numbered[tuple[str, float, float]](), _Numbered[str]()
+    also, numbers = _Numbered[tuple[int, ...]](), _Numbered[tuple[int, ...]]()
+    for first in (phrases, dates):
+        first[""]
+    also[()], numbers[()]
+    groups = tuple(groups)
+    rows = [row for group in groups for row in group]
+    table: dict[str, object] = {
+        "sizes": [len(group) for group in groups],
+        "kind": [KINDS.index(row.kind) for row in rows],
+        "title": [phrases[_line(row.title)] for row in rows],
+        "text": [phrases[_line(row.text)] for row in rows],
+        "place": [phrases[_line(row.place_words)] for row in rows],
+        "side": [phrases[_line(row.side)] for row in rows],
+        "state": [phrases[_line(row.state)] for row in rows],
+        "also": [also[tuple(phrases[_line(words)] for words in row.also)] for row in rows],
+        "date": [dates[row.date.isoformat() if row.date else ""] for row in rows],
+        "page": [pages[row.url.partition("#")[0]] for row in rows],
+        "fragment": "\n".join(row.url.partition("#")[2] for row in rows),
+        "number": [numbers[tuple(intervals[interval(n)] for n in row.numbers)] for row in rows],
+    }
+    table["intervals"] = [
+        [quantities[quantity] for quantity, _, _ in intervals],
+        [low for _, low, _ in intervals],
+        [high for _, _, high in intervals],
+    ]
+    tables: Mapping[str, Iterable[object]] = {
+        "quantities": quantities, "alsoSets": also, "numberSets": numbers, "dates": dates, "pages": pages,
+    }  # fmt: skip
+    return table | {name: list(made) for name, made in tables.items()} | {"phrases": "\n".join(phrases)}
+
+
+def _line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def files(groups: Iterable[Group]) -> Mapping[str, str]:
+    """The scripts of the search page, by path from the site's root; classic ones, which file:// loads."""
+    kinds = {"kinds": KINDS, "kindWords": [KIND_WORDS[kind] for kind in KINDS]}
+    return {
+        QUERY_FILE: script("journalGrammar", grammar()),
+        INDEX_FILE: script("journalIndex", columns(groups) | kinds),
+    }
+
+
+def script(name: str, data: object) -> str:
+    """`data` as a classic script that sets one global; JSON.parse reads faster than a literal."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+    for raw, safe in ESCAPES:
+        text = text.replace(raw, safe)
+    return f"window.{name} = JSON.parse('{text}');\n"
