@@ -237,7 +237,9 @@ class NearIndex:
         return [known for _, _, known in sorted(ranked)]
 
     def _candidates(self, words: tuple[str, ...]) -> set[tuple[str, ...]]:
-        found = self._same_words.get(tuple(sorted(words)), set()) | self._same_letters.get("".join(words), set())
+        found = self._same_words.get(tuple(sorted(words)), set()) | self._same_letters.get(
+            "".join(words), set()
+        )
         found |= {changed for changed in self._with_words_changed(words) if changed in self._names}
         return found | ({words} & self._names.keys())
 

@@ -1,7 +1,7 @@
 """The grammar of a value: what stands written, as amounts with their units. Nothing is worked out here.
 
-    [about | at least | at most] amount [± tolerance | to amount] [approx | max ...] [remark]
-    amount: [-] numeral unit [numeral smaller-unit]          3 ft 4 1/2 in, 2 lb 3 oz, 12° 30'
+[about | at least | at most] amount [± tolerance | to amount] [approx | max ...] [remark]
+amount: [-] numeral unit [numeral smaller-unit]          3 ft 4 1/2 in, 2 lb 3 oz, 12° 30'
 """
 
 from __future__ import annotations
@@ -80,7 +80,17 @@ _MOST_BEFORE: Final = (
     "at most", "max", "max.", "maximum", "no more than", "not more than", "less than", "not over", "up to", "under",
     "below", "<=", "<", "≤",
 )  # fmt: skip
-_LEAST_AFTER: Final = ("min", "min.", "minimum", "or more", "or over", "at least", "and up", "or longer", "and over")
+_LEAST_AFTER: Final = (
+    "min",
+    "min.",
+    "minimum",
+    "or more",
+    "or over",
+    "at least",
+    "and up",
+    "or longer",
+    "and over",
+)
 _MOST_AFTER: Final = ("max", "max.", "maximum", "or less", "or under", "at most", "or shorter", "and under")
 
 
@@ -111,6 +121,8 @@ _NUMBER_NEXT: Final = rf"(?={STARTS_NUMBER.pattern})"
 # A minus that begins a tolerance stands apart from the number before it, and touches its own: `312 mm +2 -1`.
 _FIRST_SIGN: Final = re.compile(rf"\+(?= ?(?:{STARTS_NUMBER.pattern}))|(?<= )-{_NUMBER_NEXT}")
 _SECOND_SIGN: Final = re.compile(rf"[,/]? ?([+-])(?= ?(?:{STARTS_NUMBER.pattern}))")
+# After the inches of `3 ft 4`: nothing that could be their unit, or a part of a longer number.
+_NUMBER_ENDS: Final = re.compile(r" *(?:$|[^\w\s/.%-]|(?:to|x|by|with|from|and|or)(?![^\W\d_]))")
 _IN_THE: Final = re.compile(r" ?in +(?:the|front|a|an|each|total|all|line|place|this|that)\b", re.IGNORECASE)
 
 
@@ -151,7 +163,9 @@ def read_written(text: str, decimal: str) -> Written | None:
     marks |= _take_marks(cursor, _AFTER)
     bounds = marks - {"about"}
     if bounds and (written.second or written.plus or len(bounds) > 1):
-        raise _not_understood(text, 0, cursor.at, "write either a bound (`at least 5 mm`) or a range (`5 to 7 mm`)")
+        raise _not_understood(
+            text, 0, cursor.at, "write either a bound (`at least 5 mm`) or a range (`5 to 7 mm`)"
+        )
     return replace(written, about="about" in marks, bound="".join(bounds), end=cursor.at)
 
 
@@ -221,8 +235,8 @@ def _small_unit(cursor: Cursor, large: Unit, numeral: Numeral, mark: bool) -> Un
     joined = cursor.text[numeral.start - 1 : numeral.start]
     unit = _take_unit(cursor)
     if unit is None:
-        plain_end = not re.compile(r" *(?:[^\W_]|[-/.x%])").match(cursor.text, numeral.end)
-        inches = large.symbol == "ft" and plain_end and (joined == " " or mark) and numeral.number < 12
+        ends = _NUMBER_ENDS.match(cursor.text, numeral.end)
+        inches = large.symbol == "ft" and ends and (joined == " " or mark) and numeral.number < 12
         return by_symbol("in") if inches else None
     written = cursor.text[numeral.end : cursor.at].strip()
     unit = by_symbol(_ARC[large.symbol, written]) if (large.symbol, written) in _ARC else unit
@@ -246,7 +260,9 @@ def _tolerance(cursor: Cursor, amount: Amount) -> Written | None:
         return None
     if not other or not other_sign or other_sign[1] == sign[0]:
         raise _one_sided(cursor, amount)
-    return Written(amount, plus=size, minus=other) if sign[0] == "+" else Written(amount, plus=other, minus=size)
+    return (
+        Written(amount, plus=size, minus=other) if sign[0] == "+" else Written(amount, plus=other, minus=size)
+    )
 
 
 def _one_sided(cursor: Cursor, amount: Amount) -> ValueFault:
@@ -279,22 +295,24 @@ def _range(cursor: Cursor, first: Amount, separator: re.Pattern[str]) -> Written
 
 
 def _two_readings(text: str, first: Amount, second: Amount) -> ValueFault:
+    """`5/8-1 in` is 5/8 to 1 in or a slip for 1 5/8 in; `5/8-3/4 in` a range or two readings."""
     left, right = text[first.start : first.numeral.end].strip(), text[second.start : second.end].strip()
-    shown = clip(text[first.start : second.end])
-    other = f"{right} less {left}" if first.numeral.bottom else f"{left} {right}"
-    if not first.numeral.mixed and first.numeral.bottom and not second.numeral.bottom:
-        other = f"{text[second.start : second.numeral.end]} {left}{text[second.numeral.end : second.end]}"
-    return ValueFault(
-        "ambiguous-value",
-        f"“{shown}” can be read as {clip(left)} to {clip(right)} or as {clip(other)}",
-        f"write `{clip(left)} to {clip(right)}` or `{clip(other)}`",
-        first.start,
-        second.end,
-    )
+    whole, unit = text[second.start : second.numeral.end], text[second.numeral.end : second.end]
+    if not first.numeral.bottom:
+        other = f"{left} {right}"
+    elif not first.numeral.mixed and not second.numeral.bottom:
+        other = f"{whole} {left}{unit}"
+    else:
+        other = f"{left}{unit}, {right}"
+    shown, range_, other = clip(text[first.start : second.end]), f"{clip(left)} to {clip(right)}", clip(other)
+    message = f"“{shown}” can be read as {range_} or as {other}"
+    return ValueFault("ambiguous-value", message, f"write `{range_}` or `{other}`", first.start, second.end)
 
 
 def _not_understood(text: str, start: int, end: int, help: str) -> ValueFault:
-    return ValueFault("not-understood", f"“{clip(text[start:end].strip())}” is not understood", help, start, end)
+    return ValueFault(
+        "not-understood", f"“{clip(text[start:end].strip())}” is not understood", help, start, end
+    )
 
 
 def clip(text: str) -> str:

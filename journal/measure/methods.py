@@ -61,7 +61,9 @@ METHODS: Final[dict[str, Method]] = {
     ),
     "rule": _method("rule, ruler, steel rule, steel ruler, engineer's rule, straight rule", _always("0.5")),
     "square": _method(
-        "square, try square, set square, combination square, engineer's square, tri square", _always("0.5"), "0.5"
+        "square, try square, set square, combination square, engineer's square, tri square",
+        _always("0.5"),
+        "0.5",
     ),
     "tape": _method(
         "tape, tape measure, measuring tape, steel tape, tape rule, pocket tape, folding rule",
@@ -73,7 +75,9 @@ METHODS: Final[dict[str, Method]] = {
         _always("1"),
         "0.5",
     ),
-    "template": _method("template, card template, pattern, tracing, rubbing, paper pattern", _always("2"), "2"),
+    "template": _method(
+        "template, card template, pattern, tracing, rubbing, paper pattern", _always("2"), "2"
+    ),
     "eye": _method(
         "eye, guess, guessing, guesswork, estimate, estimation, eyeball, eyeballing, sight, thumb, paces",
         _always("5"),
@@ -108,16 +112,16 @@ def method_half(
     if value.quantity not in ("length", "angle"):
         return value.half or Fraction(0) if loosened else Fraction(0)
     named = METHODS.get(method or "", _NONE)
-    return max(_half(said, value.quantity, value.number) for said in (named, *map(METHODS.__getitem__, loosened)))
+    return max(
+        _half(said, value.quantity, value.number) for said in (named, *map(METHODS.__getitem__, loosened))
+    )
 
 
 def _half(method: Method, quantity: str, number: Fraction) -> Fraction:
     return method.length(number) if quantity == "length" else method.angle
 
 
-def uncertainty(
-    value: Value, method: str | None, from_memory: bool = False, in_doubt: bool = False
-) -> float:
+def uncertainty(value: Value, method: str | None, from_memory: bool = False, in_doubt: bool = False) -> float:
     """Standard uncertainty u = sqrt((a² + m²)/3) in the base unit: two rectangular shares (JCGM 100:2008, 4.3.7).
 
     0 for a value that is only kept.

@@ -84,7 +84,9 @@ def _fraction_at(text: str, at: int) -> Numeral | None:
     top, bottom = VULGAR[match["sign"]] if match["sign"] else (int(match["top"]), int(match["bottom"]))
     if bottom == 0 or text[end : end + 1] == "/" or (whole and top >= bottom):
         shown = text[at:end]
-        raise ValueFault("not-understood", f"“{shown}” is not a number", "write a fraction as `5/8` or `1 5/8`", at, end)
+        raise ValueFault(
+            "not-understood", f"“{shown}” is not a number", "write a fraction as `5/8` or `1 5/8`", at, end
+        )
     number = int(whole or 0) + Fraction(top, bottom)
     return Numeral(number, Fraction(1, bottom), top, bottom, bool(whole), at, end)
 
@@ -104,7 +106,11 @@ def _check_length(text: str, start: int, end: int, runs: tuple[str, ...]) -> Non
     if max(map(len, runs)) > MOST_DIGITS:
         shown = text[start : min(end, start + 16)]
         raise ValueFault(
-            "not-understood", f"“{shown}...” has more than {MOST_DIGITS} digits", "write a shorter number", start, end
+            "not-understood",
+            f"“{shown}...” has more than {MOST_DIGITS} digits",
+            "write a shorter number",
+            start,
+            end,
         )
 
 

@@ -69,7 +69,13 @@ _PSI = _POUND_FORCE / _INCH**2 * 1000  # kPa: N/mm² is MPa
 
 
 def _unit(
-    symbol: str, quantity: str, factor: Fraction | int, system: str, source: str, spellings: str, exact: str = ""
+    symbol: str,
+    quantity: str,
+    factor: Fraction | int,
+    system: str,
+    source: str,
+    spellings: str,
+    exact: str = "",
 ) -> Unit:
     """A row of the table: spellings stand in one string, with "," between them."""
     names = tuple(spelling.strip() for spelling in spellings.split(",") if spelling.strip())

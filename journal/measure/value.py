@@ -5,15 +5,18 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Final, Literal
 
-from journal.ground.names import distance
 from journal.measure.grammar import Amount, Written, clip, read_written
-from journal.measure.numerals import MOST_DIGITS, STARTS_NUMBER, Numeral, ValueFault
+from journal.measure.numerals import MOST_DIGITS, STARTS_NUMBER, ValueFault
 from journal.measure.sizes import all_amounts, glued, has_kept_unit, holds_more, is_thread
-from journal.measure.units import BASE, UNITS, Unit, find_unit, plain_signs
+from journal.measure.units import BASE, by_symbol, plain_signs
+from journal.measure.worth import supported, weigh
 
-__all__ = ["KEPT", "Number", "Value", "ValueFault", "read_start", "read_value"]
+__all__ = [
+    "KEPT", "Number", "Value", "ValueFault", "both", "convert", "places_for", "plain", "read_start", "read_value",
+    "show", "write_length",
+]  # fmt: skip
 
 # The quantity of a dimension that is kept and searched, not computed (`thread`, `leaves`, any words).
 KEPT: Final = "kept"
@@ -47,6 +50,7 @@ class Value:
     bound     "least" or "most" for a one-sided value, else ""
     numbers   every number in it, for search
     step      half-width that the digits support, whatever a tolerance or range says; base unit
+    spread    "range" or "tolerance" where one was written, else ""
     """
 
     written: str
@@ -61,6 +65,7 @@ class Value:
     bound: str = ""
     numbers: tuple[Number, ...] = ()
     step: Fraction | None = None
+    spread: str = ""
 
     @property
     def computable(self) -> bool:
@@ -106,9 +111,6 @@ def read_start(
 
 _LONG_RUN: Final = re.compile(rf"[0-9]{{{MOST_DIGITS + 1},}}")
 _REMARK_BEGINS: Final = re.compile(r" *(?:$|[,;(!]|\.(?: |$))| +(?:- )?[^\W\d_]")
-_WORD: Final = re.compile(r" *-?([^\W\d_][^\s,;()]*)")
-# Words that may stand straight after a number whose unit build.toml gives: what follows is no unit.
-_NOT_UNITS: Final = frozenset("by with using from at on when in want".split())
 
 
 def _check_digits(plain: str) -> None:
@@ -159,7 +161,9 @@ def _raise_gap(plain: str, start: int, gap: re.Match[str]) -> None:
     following = re.compile(r"[^ ]*").match(plain, gap.end())
     end = following.end() if following else gap.end()
     left, right = plain[start : gap.start()], plain[gap.end() : end]
-    message = f"“{clip(plain[start:end])}” can be read as {clip(left + right)} or as {clip(left)} and {clip(right)}"
+    message = (
+        f"“{clip(plain[start:end])}” can be read as {clip(left + right)} or as {clip(left)} and {clip(right)}"
+    )
     raise ValueFault("ambiguous-value", message, "write one number without a space in it", start, end)
 
 
@@ -172,153 +176,104 @@ def _check_rest(plain: str, written: Written) -> None:
 
 def _work_out(text: str, plain: str, written: Written, quantity: str, bare: str | None) -> Value:
     """The interval that the amounts stand for, in the base unit."""
-    unit = _common_unit(written) or _bare_unit(plain, written, quantity, bare)
-    _check_quantity(plain, written, unit, quantity)
-    low, number, high = _interval(plain, written, unit)
-    step = max(supported(amount.numeral, unit_of(amount, unit)) for amount in _ends(written))
-    half = max(number - low, high - number)
-    sides = {"least": (number, None), "most": (None, number)}.get(written.bound, (low, high))
-    found = (number, number) if written.bound else (low, high)
+    worth = weigh(plain, written, quantity, bare)
+    low, high = {"least": (worth.number, None), "most": (None, worth.number)}.get(
+        written.bound, (worth.low, worth.high)
+    )
+    found = (worth.number, worth.number) if written.bound else (worth.low, worth.high)
     return Value(
         written=text[: written.end].strip(),
-        quantity=unit.quantity,
-        unit=BASE[unit.quantity],
-        shown=unit_of(written.first, unit).symbol,
-        number=number,
-        low=sides[0],
-        high=sides[1],
-        half=half,
+        quantity=worth.unit.quantity,
+        unit=BASE[worth.unit.quantity],
+        shown=worth.unit.symbol,
+        number=worth.number,
+        low=low,
+        high=high,
+        half=max(worth.number - worth.low, worth.high - worth.number),
         about=written.about,
         bound=written.bound,
-        numbers=(Number(*found, unit.quantity),),
-        step=step,
+        numbers=(Number(*found, worth.unit.quantity),),
+        step=worth.step,
+        spread="range" if written.second else "tolerance" if written.plus else "",
     )
 
 
-def _ends(written: Written) -> tuple[Amount, ...]:
-    return (written.first, written.second) if written.second else (written.first,)
-
-
-def unit_of(amount: Amount, common: Unit) -> Unit:
-    return amount.unit or common
-
-
-def _common_unit(written: Written) -> Unit | None:
-    """The unit that those without one take: the far end's, then the tolerance's, then the near end's."""
-    others = (written.first, written.second, written.minus, written.plus)
-    return next((amount.unit for amount in others if amount and amount.unit), None)
-
-
-def _bare_unit(plain: str, written: Written, quantity: str, bare: str | None) -> Unit:
-    """The unit of build.toml for a value without one; ValueFault where there is none, or a word looks like one."""
-    word = _WORD.match(plain, written.end)
-    unit = find_unit(bare) if bare else None
-    if unit and quantity in ("", unit.quantity) and (not word or word[1].lower() in _NOT_UNITS):
-        return unit
-    start, shown = written.first.start, plain[written.first.start : written.end].strip()
-    example = _EXAMPLES.get(quantity, "312 mm")
-    if word and (near := _near_unit(word[1])):
-        message = f"“{clip(word[1])}” is not a unit; “{near}” is"
-        raise ValueFault("not-understood", message, f"write `{clip(shown)} {near}`", word.start(1), word.end())
-    seen = f"; “{clip(word[1])}” is not one" if word else ""
-    raise ValueFault(
-        "no-unit", f"“{clip(shown)}” has no unit{seen}", f"write the unit after it, as in `{example}`", start, written.end
-    )
-
-
-_EXAMPLES: Final = {
-    "length": "312 mm", "angle": "45°", "torque": "25 N·m", "mass": "4 kg", "pressure": "2 bar", "voltage": "12 V",
-    "current": "5 A", "resistance": "10 ohm", "volume": "2 L", "temperature": "20 °C",
+# What each unit is shown in beside it. Litres, volts, amperes, ohms and degrees stand alone.
+CONVERSIONS: Final[dict[str, str]] = {
+    "mm": "in", "cm": "in", "m": "in", "µm": "thou", "in": "mm", "ft": "mm", "yd": "mm", "thou": "mm",
+    "N·m": "lbf·ft", "lbf·ft": "N·m", "lbf·in": "N·m",
+    "kg": "lb", "t": "lb", "g": "oz", "lb": "kg", "oz": "g",
+    "kPa": "psi", "Pa": "psi", "MPa": "psi", "bar": "psi", "mbar": "psi", "psi": "kPa", "inHg": "kPa",
+    "US gal": "L", "UK gal": "L", "°C": "°F", "°F": "°C",
 }  # fmt: skip
-
-
-def _near_unit(word: str) -> str:
-    """The unit's name that a long word misses by a letter or two; "" if none."""
-    if not 4 <= len(word) <= 20:
-        return ""
-    names = (name for unit in UNITS for name in unit.spellings if len(name) > 3)
-    near = sorted((distance(word.lower(), name), name) for name in names)
-    return near[0][1] if near[0][0] <= (1 if len(word) < 6 else 2) else ""
-
-
-def _check_quantity(plain: str, written: Written, unit: Unit, quantity: str) -> None:
-    amounts = [amount for amount in (*_ends(written), written.plus, written.minus) if amount]
-    odd = next((a for a in amounts if unit_of(a, unit).quantity != (quantity or unit.quantity)), None)
-    if odd:
-        shown = clip(plain[odd.start : odd.end].strip())
-        message = f"“{shown}” is {_ARTICLES[unit_of(odd, unit).quantity]}, and here {_ARTICLES[quantity or unit.quantity]} belongs"
-        example = f"write it as in `{_EXAMPLES[quantity or unit.quantity]}`"
-        raise ValueFault("not-understood", message, example, odd.start, odd.end)
-    for amount in amounts:
-        _check_fraction(plain, amount, unit_of(amount, unit))
-
-
-_ARTICLES: Final = {
-    quantity: ("an " if quantity[0] in "ae" else "a ") + quantity for quantity in BASE
+# Units of neither system are shown in the one that the build shows first.
+_FROM_NEITHER: Final[dict[str, dict[str, str]]] = {
+    "kgf·m": {"mm": "N·m", "in": "lbf·ft"},
+    "kgf/cm²": {"mm": "kPa", "in": "psi"},
 }
+System = Literal["mm", "in"]
+_OTHER: Final[dict[str, System]] = {"mm": "in", "in": "mm"}
 
 
-def _check_fraction(plain: str, amount: Amount, unit: Unit) -> None:
-    """`10/12 mm` or a bare `5/8` in millimetres is more likely two numbers, or inches, than a fraction."""
-    numeral = amount.numeral
-    if not numeral.bottom or not numeral.top or "/" not in plain[numeral.start : numeral.end]:
-        return
-    inches = unit.system == "in" and (numeral.bottom & (numeral.bottom - 1) == 0 or numeral.bottom in (3, 10, 100))
-    plainly = amount.unit is not None and (numeral.top == 1 or numeral.mixed)
-    if inches or plainly or (amount.unit is None and numeral.top == 1 and numeral.bottom <= 5 and unit.system != "mm"):
-        return
-    shown = plain[numeral.start : numeral.end]
-    other = f"{shown} in" if amount.unit is None else f"{numeral.top} and {numeral.bottom} {unit.symbol}"
-    message = f"“{clip(plain[amount.start : amount.end].strip())}” can be read as {shown} {unit.symbol} or as {other}"
-    help = "write the unit after the fraction, or a decimal number"
-    raise ValueFault("ambiguous-value", message, help, amount.start, amount.end)
+def show(value: Value) -> str:
+    """The value to the letter."""
+    return value.written
 
 
-def supported(numeral: Numeral, unit: Unit) -> Fraction:
-    """Half-width that the digits support, in the base unit.
+def convert(value: Value, system: System) -> str | None:
+    """The value in the unit of the other system, rounded to what its writing supports; None where there is none.
 
-    Half the last place, never more than 5 mm for a length. Inches: whole 1/8; halves, quarters, eighths 1/16; finer
-    fractions half their division (common practice, no published source).
+    None too where it was written in `system` already, and where it is only kept. The last place shown is the largest
+    power of ten within the width that the digits stand for (after NIST LC 1137: 40.1 in is 101.9 cm, not 101.854).
+    Inches are decimal: a fraction would claim a division that no rule was read at. A tolerance is shown as limits.
     """
-    step = numeral.grain / 2
-    if unit.symbol == "in" and numeral.grain == 1:
-        step = Fraction(1, 8)
-    elif unit.symbol == "in" and numeral.bottom in (2, 4):
-        step = Fraction(1, 16)
-    step *= unit.factor
-    return min(step, MOST_STEP) if unit.quantity == "length" else step
+    target = _target(value.shown, system)
+    if value.number is None or value.half is None or target is None:
+        return None
+    width = value.half if value.spread and value.half else value.half / (2 if value.about else 1)
+    places = places_for(min(width, value.step or width), target)
+    ends = [value.number]
+    if value.spread and value.low is not None and value.high is not None:
+        ends = [value.low, value.high]
+    unit = by_symbol(target)
+    lead = "about " if value.about else {"least": "at least ", "most": "at most "}.get(value.bound, "")
+    return f"{lead}{' to '.join(plain(unit.from_base(end), places) for end in ends)} {target}"
 
 
-MOST_STEP: Final = Fraction(5)  # mm
+def _target(shown: str, system: System) -> str | None:
+    target = CONVERSIONS.get(shown) or _FROM_NEITHER.get(shown, {}).get(system)
+    return None if target is None or by_symbol(shown).system == system else target
 
 
-def _interval(plain: str, written: Written, unit: Unit) -> tuple[Fraction, Fraction, Fraction]:
-    """Low end, number, high end in the base unit; `about` makes it twice as wide."""
-    first_unit = unit_of(written.first, unit)
-    number = first_unit.to_base(written.first.number)
-    if written.second:
-        ends = sorted((number, unit_of(written.second, unit).to_base(written.second.number)))
-        if ends[0] != number:
-            _check_shorthand(plain, written)
-        number = (ends[0] + ends[1]) / 2
-        below = above = ends[1] - number
-    elif written.plus and written.minus:
-        below, above = (_tolerance(size, number, unit, written.percent) for size in (written.minus, written.plus))
-    else:
-        below = above = supported(written.first.numeral, first_unit)
-    times = 2 if written.about else 1
-    return number - times * below, number, number + times * above
+def both(value: Value, first: System) -> tuple[str, str]:
+    """The value as written and, to stand small beside it, in the other system; "" where there is nothing to add.
+
+    `first`, the system that the build shows first, decides only for units that belong to neither.
+    """
+    written_in = by_symbol(value.shown).system if value.shown else ""
+    return show(value), convert(value, _OTHER.get(written_in, first)) or ""
 
 
-def _tolerance(size: Amount, number: Fraction, unit: Unit, percent: bool) -> Fraction:
-    return abs(number) * size.number / 100 if percent else size.number * unit_of(size, unit).factor
+def places_for(half: Fraction, symbol: str) -> int:
+    """Decimal places of a unit that a half-width in the base unit supports; below 0 for tens and hundreds."""
+    width = 2 * half / by_symbol(symbol).factor
+    if not width:
+        return MOST_PLACES
+    return next((n for n in range(-6, MOST_PLACES) if Fraction(10) ** -n <= width), MOST_PLACES)
 
 
-def _check_shorthand(plain: str, written: Written) -> None:
-    """`1580-85 mm`: the far end in short, or a range the wrong way round."""
-    first, second = written.first.numeral, written.second.numeral if written.second else written.first.numeral
-    shown, short = plain[first.start : first.end], plain[second.start : second.end]
-    if len(short) < len(shown) and not first.bottom and not second.bottom:
-        long = shown[: -len(short)] + short
-        message = f"“{shown}” to “{short}” can be read as {shown} to {long} or as {short} to {shown}"
-        raise ValueFault("ambiguous-value", message, "write both ends in full", first.start, second.end)
+MOST_PLACES: Final = 4
+
+
+def write_length(millimetres: Fraction | float, unit: System, places: int) -> str:
+    """A length in mm as text in `unit`: `write_length(25.4, "in", 2)` is "1.00 in"."""
+    return f"{plain(by_symbol(unit).from_base(Fraction(millimetres)), places)} {unit}"
+
+
+def plain(number: Fraction | float, places: int) -> str:
+    """Digits with `places` decimals (below 0: rounded to tens, hundreds), half to even, never an exponent or "-0"."""
+    scaled = round(Fraction(number) * Fraction(10) ** places)
+    if places <= 0:
+        return str(scaled * 10**-places)
+    digits = str(abs(scaled)).rjust(places + 1, "0")
+    return f"{'-' if scaled < 0 else ''}{digits[:-places]}.{digits[-places:]}"

@@ -1,0 +1,175 @@
+"""What an amount is worth: its unit settled, its interval in the base unit, and the ways it can be taken wrongly."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from journal.ground.names import distance
+from journal.measure.grammar import Amount, Written, clip
+from journal.measure.numerals import Numeral, ValueFault
+from journal.measure.units import BASE, UNITS, Unit, find_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """An amount in the base unit of its quantity, exactly.
+
+    unit    the one it was written in; of a range, its near end's
+    number  the number written, the middle of a range
+    low, high  the interval that it stands for
+    step    half-width that its digits support
+    """
+
+    unit: Unit
+    number: Fraction
+    low: Fraction
+    high: Fraction
+    step: Fraction
+
+
+# Words that may stand straight after a number whose unit build.toml gives: what follows is no unit.
+_NOT_UNITS: Final = frozenset(["by", "with", "using", "from", "at", "on", "when", "in", "want"])
+_WORD: Final = re.compile(r" *-?([^\W\d_][^\s,;()]*)")
+_EXAMPLES: Final = {
+    "length": "312 mm", "angle": "45°", "torque": "25 N·m", "mass": "4 kg", "pressure": "2 bar", "voltage": "12 V",
+    "current": "5 A", "resistance": "10 ohm", "volume": "2 L", "temperature": "20 °C",
+}  # fmt: skip
+_ARTICLES: Final = {quantity: ("an " if quantity[0] == "a" else "a ") + quantity for quantity in BASE}
+MOST_STEP: Final = Fraction(5)  # mm, for a length whose last place is coarser: `2 m`
+
+
+def weigh(plain: str, written: Written, quantity: str, bare: str | None) -> Worth:
+    """The worth of a value of plain text; ValueFault where its unit is missing, or it can be taken two ways."""
+    unit = _common_unit(written) or _bare_unit(plain, written, quantity, bare)
+    _check_quantity(plain, written, unit, quantity)
+    low, number, high = _interval(plain, written, unit)
+    step = max(supported(amount.numeral, amount.unit or unit) for amount in _ends(written))
+    return Worth(written.first.unit or unit, number, low, high, step)
+
+
+def _ends(written: Written) -> tuple[Amount, ...]:
+    return (written.first, written.second) if written.second else (written.first,)
+
+
+def _common_unit(written: Written) -> Unit | None:
+    """The unit that those without one take: the far end's, then the tolerance's, then the near end's."""
+    others = (written.first, written.second, written.minus, written.plus)
+    return next((amount.unit for amount in others if amount and amount.unit), None)
+
+
+def _bare_unit(plain: str, written: Written, quantity: str, bare: str | None) -> Unit:
+    """The unit of build.toml for a value without one; ValueFault where there is none, or a word looks like one."""
+    word = _WORD.match(plain, written.end)
+    unit = find_unit(bare) if bare else None
+    if unit and quantity in ("", unit.quantity) and (not word or word[1].lower() in _NOT_UNITS):
+        return unit
+    start, shown = written.first.start, plain[written.first.start : written.end].strip()
+    example = _EXAMPLES.get(quantity, "312 mm")
+    if word and (near := _near_unit(word[1])):
+        message = f"“{clip(word[1])}” is not a unit; “{near}” is"
+        raise ValueFault(
+            "not-understood", message, f"write `{clip(shown)} {near}`", word.start(1), word.end()
+        )
+    seen = f"; “{clip(word[1])}” is not one" if word else ""
+    raise ValueFault(
+        "no-unit",
+        f"“{clip(shown)}” has no unit{seen}",
+        f"write the unit after it, as in `{example}`",
+        start,
+        written.end,
+    )
+
+
+def _near_unit(word: str) -> str:
+    """The unit's name that a long word misses by a letter or two; "" if none."""
+    if not 4 <= len(word) <= 20:
+        return ""
+    names = (name for unit in UNITS for name in unit.spellings if len(name) > 3)
+    near = sorted((distance(word.lower(), name), name) for name in names)
+    return near[0][1] if near[0][0] <= (1 if len(word) < 6 else 2) else ""
+
+
+def _check_quantity(plain: str, written: Written, unit: Unit, quantity: str) -> None:
+    amounts = [amount for amount in (*_ends(written), written.plus, written.minus) if amount]
+    odd = next((a for a in amounts if (a.unit or unit).quantity != (quantity or unit.quantity)), None)
+    if odd:
+        shown = clip(plain[odd.start : odd.end].strip())
+        message = f"“{shown}” is {_ARTICLES[(odd.unit or unit).quantity]}, and here {_ARTICLES[quantity or unit.quantity]} belongs"
+        example = f"write it as in `{_EXAMPLES[quantity or unit.quantity]}`"
+        raise ValueFault("not-understood", message, example, odd.start, odd.end)
+    for amount in amounts:
+        _check_fraction(plain, amount, (amount.unit or unit))
+
+
+def _check_fraction(plain: str, amount: Amount, unit: Unit) -> None:
+    """`10/12 mm` or a bare `5/8` in millimetres is more likely two numbers, or inches, than a fraction."""
+    numeral = amount.numeral
+    if not numeral.bottom or not numeral.top or "/" not in plain[numeral.start : numeral.end]:
+        return
+    inches = unit.system == "in" and (
+        numeral.bottom & (numeral.bottom - 1) == 0 or numeral.bottom in (3, 10, 100)
+    )
+    plainly = amount.unit is not None and (numeral.top == 1 or numeral.mixed)
+    if (
+        inches
+        or plainly
+        or (amount.unit is None and numeral.top == 1 and numeral.bottom <= 5 and unit.system != "mm")
+    ):
+        return
+    shown = plain[numeral.start : numeral.end]
+    other = f"{shown} in" if amount.unit is None else f"{numeral.top} and {numeral.bottom} {unit.symbol}"
+    message = f"“{clip(plain[amount.start : amount.end].strip())}” can be read as {shown} {unit.symbol} or as {other}"
+    help = "write the unit after the fraction, or a decimal number"
+    raise ValueFault("ambiguous-value", message, help, amount.start, amount.end)
+
+
+def supported(numeral: Numeral, unit: Unit) -> Fraction:
+    """Half-width that the digits support, in the base unit.
+
+    Half the last place, never more than 5 mm for a length. Inches: whole 1/8; halves, quarters, eighths 1/16; finer
+    fractions half their division (common practice, no published source).
+    """
+    step = numeral.grain / 2
+    if unit.symbol == "in" and numeral.grain == 1:
+        step = Fraction(1, 8)
+    elif unit.symbol == "in" and numeral.bottom in (2, 4):
+        step = Fraction(1, 16)
+    step *= unit.factor
+    return min(step, MOST_STEP) if unit.quantity == "length" else step
+
+
+def _interval(plain: str, written: Written, unit: Unit) -> tuple[Fraction, Fraction, Fraction]:
+    """Low end, number, high end in the base unit; `about` makes it twice as wide."""
+    first_unit = written.first.unit or unit
+    number = first_unit.to_base(written.first.number)
+    if written.second:
+        ends = sorted((number, (written.second.unit or unit).to_base(written.second.number)))
+        if ends[0] != number:
+            _check_shorthand(plain, written)
+        number = (ends[0] + ends[1]) / 2
+        below = above = ends[1] - number
+    elif written.plus and written.minus:
+        below, above = (
+            _tolerance(size, number, unit, written.percent) for size in (written.minus, written.plus)
+        )
+    else:
+        below = above = supported(written.first.numeral, first_unit)
+    times = 2 if written.about else 1
+    return number - times * below, number, number + times * above
+
+
+def _tolerance(size: Amount, number: Fraction, unit: Unit, percent: bool) -> Fraction:
+    return abs(number) * size.number / 100 if percent else size.number * (size.unit or unit).factor
+
+
+def _check_shorthand(plain: str, written: Written) -> None:
+    """`1580-85 mm`: the far end in short, or a range the wrong way round."""
+    first, second = written.first.numeral, written.second.numeral if written.second else written.first.numeral
+    shown, short = plain[first.start : first.end], plain[second.start : second.end]
+    if len(short) < len(shown) and not first.bottom and not second.bottom:
+        long = shown[: -len(short)] + short
+        message = f"“{shown}” to “{short}” can be read as {shown} to {long} or as {short} to {shown}"
+        raise ValueFault("ambiguous-value", message, "write both ends in full", first.start, second.end)
