@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from journal.model.entities import Day, Entities, Job, Order, Part, Photo, Place, Reading, State, Treatment
-from journal.model.lifecycle import Lives
+from journal.model.entities import (
+    Day, Entities, Job, Moment, Order, Part, Photo, Place, Reading, State, Treatment,
+)
+from journal.model.lifecycle import LAST, Lives
 from journal.read.settings import Settings
 
 
@@ -19,6 +21,11 @@ class Book:
     settings: Settings
     entities: Entities
     today: date
+
+    @property
+    def now(self) -> Moment:
+        """The end of today."""
+        return Moment(self.today, LAST)
 
     @property
     def parts(self) -> Mapping[str, Part]:

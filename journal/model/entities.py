@@ -152,7 +152,7 @@ class Part:
     place   path, () where never said (then the host's is used)
     said    everything said about it, in order of time
     events  what happened to it, in order of time
-    first   first place that names it
+    first   first place that names it    since, named  the day, and the moment, of that
     """
 
     id: str
@@ -168,6 +168,7 @@ class Part:
     photos: tuple[str, ...] = ()
     also_called: tuple[str, ...] = ()
     private: bool = False
+    named: Moment = Moment(date.min, 0)
 
     @property
     def host(self) -> str | None:
@@ -203,6 +204,17 @@ class Rendition:
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """What is known of a picture file: local time or None, size as seen upright, published sizes, time to sort by."""
+
+    taken: str | None = None
+    width: int = 0
+    height: int = 0
+    sizes: tuple[Rendition, ...] = ()
+    order: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Photo:
     """A picture of a day.
 
@@ -210,6 +222,7 @@ class Photo:
     shows    ids of the parts in it        in_place  those of them it shows where they sat
     taken    local ISO time or None        width, height as seen upright, 0 where it could not be read
     sizes    published renditions, smallest first; () where it could not be read
+    order    what pictures of one day are put in order by, finer than `taken`
     """
 
     key: str
@@ -225,6 +238,7 @@ class Photo:
     off_the_machine: bool = False
     lines: tuple[PhotoLine, ...] = ()
     private: bool = False
+    order: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,14 +83,14 @@ class Lives:
         return ""
 
     def settled(self, part: str, when: Moment) -> Moment:
-        """The moment the part last came to sit where it does: its last refit, else before everything."""
+        """The moment the part last came to sit where it does: its last refit, else when it was first named."""
         last = self._last(part, when, "refitted", "replaced")
-        return last.when if last else Moment(date.min, 0)
+        return last.when if last else self.parts[part].named
 
     def came_off(self, part: str, when: Moment) -> Event | None:
         """The event that took the part off, if it is off: the first `removed` or `scrapped` since it was last on."""
         if not self.is_off(part, when):
             return None
-        back = self.settled(part, when)
-        events = [e for e in self.parts[part].events if back < e.when <= when]
+        last = self._last(part, when, "refitted", "replaced")
+        events = [e for e in self.parts[part].events if (last is None or last.when < e.when) and e.when <= when]
         return next((e for e in events if e.kind in ("removed", "scrapped")), None)

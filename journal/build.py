@@ -1,0 +1,81 @@
+"""The pipeline: a build folder in, a book and its verdicts out, as a list of named stages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from journal.ground.finding import Finding
+from journal.ground.source import Span
+from journal.judge.checks import judge
+from journal.judge.verdicts import Judgement
+from journal.model.book import Book
+from journal.model.entities import Picture
+from journal.model.resolve import resolve
+from journal.notes.parse import NoteSettings, decode, parse_note
+from journal.notes.records import Note
+from journal.read.folders import DayFolder, read_folders
+from journal.read.settings import Settings, read_settings
+
+
+@dataclass(frozen=True, slots=True)
+class Raw:
+    """A build as read from the disk, before anything is resolved."""
+
+    build: Path
+    settings: Settings
+    folders: Sequence[DayFolder]
+    notes: Mapping[str, Note]
+    sources: Mapping[str, Sequence[str]]
+    findings: Sequence[Finding]
+
+    @property
+    def photo_files(self) -> list[str]:
+        return [file for folder in self.folders for file in folder.photos]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A build worked out for one day: the book, the verdicts, and the lines that findings point into."""
+
+    book: Book
+    judgement: Judgement
+    sources: Mapping[str, Sequence[str]]
+
+
+def read(build: Path, as_of: date | None = None) -> Raw:
+    """Settings, folders and notes. Days after `as_of` (or after build.toml's `finished`) are not read."""
+    settings, findings = read_settings(build)
+    folders, found = read_folders(build)
+    findings += found
+    until = as_of or settings.finished
+    if until:
+        folders = [folder for folder in folders if folder.date <= until]
+    notes: dict[str, Note] = {}
+    sources: dict[str, Sequence[str]] = {}
+    note_settings = NoteSettings(settings.sides, settings.bare, settings.decimal)
+    for file in (file for folder in folders for file in folder.notes):
+        try:
+            data = (build / file).read_bytes()
+        except OSError as fault:
+            findings.append(Finding("not-understood", f"this note cannot be opened: {fault.strerror}", Span(file)))
+            continue
+        source, found = decode(file, data)
+        note, more = parse_note(source, note_settings)
+        notes[file], sources[file] = note, source.lines
+        findings += [*found, *more]
+    return Raw(build, settings, folders, notes, sources, findings)
+
+
+def tell(raw: Raw, pictures: Mapping[str, Picture], found: Sequence[Finding] = (), as_of: date | None = None) -> Told:
+    """The book and every verdict. `found` are findings about pictures."""
+    entities, findings = resolve(raw.settings, raw.folders, raw.notes, pictures)
+    book = Book(raw.settings, entities, as_of or raw.settings.finished or _today(raw.folders))
+    return Told(book, judge(book, [*raw.findings, *found, *findings]), raw.sources)
+
+
+def _today(folders: Sequence[DayFolder]) -> date:
+    """Today, or the last day of the notes where a clock or a folder's name runs ahead."""
+    return max([date.today(), *(folder.date for folder in folders)])

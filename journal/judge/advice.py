@@ -1,0 +1,165 @@
+"""The one or two statements that would settle a part's place, from features already named.
+
+References are those of what stays first, never of a host that is going unless there are no others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+
+from journal.judge.record import Recorder, Sized, mark_of
+from journal.measure import pins
+from journal.model.book import Book
+from journal.model.entities import Feature
+from journal.model.features import feature
+
+MOST_SUBJECTS, MOST_REFERENCES, MOST_PAIRED = 3, 6, 12
+
+
+@dataclass(frozen=True)
+class Adviser:
+    """Finds the next statements for parts that are not fully recorded."""
+
+    recorder: Recorder
+
+    @property
+    def book(self) -> Book:
+        return self.recorder.book
+
+    def next(self, part: str) -> tuple[str, ...]:
+        """The one or two statements to write next, as they would be written; () where nothing is missing."""
+        sized = self.recorder.sized(part)
+        if sized.held or sized.grounds:
+            return ()
+        if sized.located == "route" and not sized.now.rank:
+            return ("route: from its first end, over what it passes, to its other end",)
+        if sized.one_of_many and sized.now.held:
+            return ("pitch: the distance from one to the next",)
+        return self._settling(sized) or self._in_words(sized)
+
+    def _settling(self, sized: Sized) -> tuple[str, ...]:
+        """One statement that holds what is left, else two."""
+        found = list(self._candidates(sized))
+        for row in found:
+            if self._holds(sized, row):
+                return (row.id,)
+        for a, b in combinations(found[:MOST_PAIRED], 2):
+            if self._holds(sized, a, b):
+                return (a.id, b.id)
+        return ()
+
+    def _holds(self, sized: Sized, *more: pins.Row) -> bool:
+        return pins.hold([*sized.rows, *more], sized.face, sized.ties).held
+
+    def _candidates(self, sized: Sized) -> Iterator[pins.Row]:
+        """Statements between named features, the likeliest first; none that is there already."""
+        have = {(row.subject.key, row.reference.key) for row in sized.rows}
+        references = self._references(sized)
+        points, lines = self._subjects(sized)
+        for subject in points:
+            for reference in references:
+                row = _statement(subject, "to", reference, self._spelling(sized, reference))
+                if (row.subject.key, row.reference.key) not in have:
+                    yield row
+        for subject in lines:
+            for reference in references:
+                if not reference.point:
+                    yield _statement(subject, "square to", reference, self._spelling(sized, reference))
+
+    def _spelling(self, sized: Sized, reference: pins.Mark) -> str:
+        """How the reference is written: `of HOST` where the part has a feature of that name too, or another has it."""
+        own = {row.subject.name for row in sized.rows} | {f.words for f in self._own_features(sized.part.id)}
+        host = sized.part.host
+        if reference.name in own or reference.owner != (host or "the machine"):
+            return f"{reference.name} of {self.book.title(None if reference.owner == 'the machine' else reference.owner)}"
+        return reference.name
+
+    def _subjects(self, sized: Sized) -> tuple[list[pins.Mark], list[pins.Mark]]:
+        """The part's own points and lines, those read already first."""
+        named = {row.subject.key: row.subject for row in sized.rows}
+        for own in self._own_features(sized.part.id):
+            mark = mark_of(own, "")
+            named.setdefault(mark.key, mark)
+        marks = [mark for mark in named.values() if not mark.whole]
+        points = [mark for mark in marks if mark.point][:MOST_SUBJECTS]
+        return points, [mark for mark in marks if not mark.point][:MOST_SUBJECTS]
+
+    def _own_features(self, part: str) -> list[Feature]:
+        sides = self.book.settings.sides
+        said = [item for s in self.book.parts[part].every("features") for item in s.items or (s.text,)]
+        found = [feature(text, part, sides) for text in said]
+        for reading in self.book.readings_of(part):
+            found += [f for f in (reading.subject, reading.reference) if f and f.owner == part and f.words]
+        return list({f.words: f for f in found}.values())
+
+    def _references(self, sized: Sized) -> list[pins.Mark]:
+        """Features to measure from: those used already, then ends, then the rest; the face itself left out."""
+        hosts = sized.part.hosts or (None,)
+        marks = {row.reference.key: row.reference for row in sized.rows}
+        for host in sorted(hosts, key=lambda h: h in self.going):
+            for mark in self._named_on[host]:
+                marks.setdefault(mark.key, mark)
+        staying = [m for m in marks.values() if m.owner not in self.going] or list(marks.values())
+        usable = [m for m in staying if m.point or not set(m.name.split()) <= sized.face.words]
+        return sorted(usable, key=lambda m: (not m.end, m.point))[:MOST_REFERENCES]
+
+    @cached_property
+    def going(self) -> frozenset[str]:
+        """Hosts that are announced to go."""
+        return frozenset(part for part in self.book.parts if self.book.state(part) == "going")
+
+    @cached_property
+    def _named_on(self) -> _NamedOn:
+        return _NamedOn(self.recorder)
+
+    def _in_words(self, sized: Sized) -> tuple[str, ...]:
+        """What to measure where no features are named yet."""
+        host = self.book.title(sized.part.host)
+        if sized.face.round:
+            return (f"hole to end of {host}", "an angle to a mark that stays")
+        if sized.now.rank == 0:
+            return (f"one hole or corner of it to an edge and to an end of {host}",
+                    "a second hole to the same edge, or how it stands `square to` it")
+        if any("turn" in words for words in sized.now.free):
+            return (f"a second hole or corner to an edge of {host}",)
+        if any("nearer or further" in words for words in sized.now.free) and len(sized.now.free) == 1:
+            return (f"how far a hole or edge of it stands off the face of {host}",)
+        return (f"one reading along that direction, to an end or a corner of {host}",)
+
+
+@dataclass
+class _NamedOn:
+    """Living features of each host that some note has named."""
+
+    recorder: Recorder
+
+    def __post_init__(self) -> None:
+        self._found: dict[str | None, list[pins.Mark]] = {}
+
+    def __getitem__(self, host: str | None) -> list[pins.Mark]:
+        if host not in self._found:
+            self._found[host] = list(self._search(host))
+        return self._found[host]
+
+    def _search(self, host: str | None) -> Iterator[pins.Mark]:
+        book = self.recorder.book
+        now = book.lives.self_at(host, book.now)
+        said = [s for s in book.parts[host].every("features")] if host else []
+        for s in said:
+            then = book.lives.self_at(host, s.when)
+            for text in s.items or (s.text,):
+                own = feature(text, host, book.settings.sides)
+                if then == now or self.recorder.living.feature(host, own.words, s.when, then).lives:
+                    yield mark_of(own, host or "the machine")
+        for reading in book.readings_from(host):
+            f = reading.reference
+            if f and f.words and not reading.which:
+                if self.recorder.living.feature(host, f.words, reading.when, reading.reference_self).lives:
+                    yield mark_of(f, host or "the machine")
+
+
+def _statement(subject: pins.Mark, relation: str, reference: pins.Mark, spelling: str) -> pins.Row:
+    return pins.Row(f"{subject.name} {relation} {spelling}", subject, relation, reference)

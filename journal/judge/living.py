@@ -1,0 +1,168 @@
+"""Which references still live, and which were carried over to a new self.
+
+A reference on something scrapped or cut away, or on a former self, does not count, unless it is carried over: named
+in `carries:`, or the new self is measured between it and another feature that was measured on the old, and agrees.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from journal.ground.names import fold
+from journal.judge.compared import agree
+from journal.model.book import Book
+from journal.model.entities import Event, Moment, Part, Reading
+from journal.model.features import tokens
+
+OWN_HOLES = "own holes"
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """Whether a feature is still there.
+
+    lives    it is      carried  "" never left, "said", "agrees" or "not compared"
+    why      a sentence where it does not: `the sill, left was scrapped on 28 March 2026`
+    """
+
+    lives: bool
+    carried: str = ""
+    why: str = ""
+
+
+PRESENT = Life(True)
+
+
+@dataclass(frozen=True)
+class Living:
+    """Asks the book what is left of what was measured."""
+
+    book: Book
+
+    def feature(self, owner: str | None, words: str, read: Moment, self_then: int) -> Life:
+        """Whether a feature of `owner`, read at a moment on one of its selves, is there today."""
+        if owner is None:
+            return PRESENT
+        part = self.book.parts[owner]
+        gone = self._scrapped(part, read) or self._cut(part, words, read)
+        if gone:
+            return Life(False, why=gone)
+        now = self.book.lives.self_at(owner, self.book.now)
+        life = PRESENT
+        for number in range(self_then, now):
+            step = self._carried(part, words, number)
+            if not step.lives:
+                return step
+            life = life if life.carried == "not compared" else step
+        return life
+
+    def seat(self, host: str | None, sat: Moment, what: str) -> Life:
+        """Whether what a part sat in (`own holes`, `marks`) on its host is there today."""
+        if host is None:
+            return PRESENT
+        return self.feature(host, what, sat, self.book.lives.self_at(host, sat))
+
+    def _scrapped(self, part: Part, read: Moment) -> str:
+        if self.book.state(part.id) != "scrapped":
+            return ""
+        event = next(e for e in reversed(part.events) if e.kind == "scrapped")
+        return f"{part.title} was scrapped on {day(event)}"
+
+    def _cut(self, part: Part, words: str, read: Moment) -> str:
+        """A sentence if the feature was cut away after it was read and before the next new self."""
+        for event in part.events:
+            if event.kind == "cut" and event.when > read and self._same_self(part, event, read):
+                if not event.away:
+                    return f"{part.title} was cut on {day(event)}, and nothing says what of it stayed"
+                if any(_same(item, words) for item in event.away):
+                    return f"{words} of {part.title} was cut away on {day(event)}"
+        return ""
+
+    def _same_self(self, part: Part, event: Event, read: Moment) -> bool:
+        return event.self == self.book.lives.self_at(part.id, read)
+
+    def _carried(self, part: Part, words: str, old: int) -> Life:
+        """Whether a feature of self `old` is on the next one."""
+        new = old + 1
+        event = next(e for e in part.events if e.kind == "replaced" and e.self == new)
+        if _named(self._carries(part, event), words):
+            return Life(True, "said")
+        if words in (OWN_HOLES, "marks"):
+            return Life(False, why=f"{part.title} was replaced on {day(event)}")
+        return self._measured_over(part, words, new) or Life(
+            False, why=f"{part.title} was replaced on {day(event)}, and the new one was not measured there"
+        )
+
+    def _carries(self, part: Part, event: Event) -> tuple[str, ...]:
+        return tuple(
+            item for said in part.every("carries") if said.when == event.when for item in said.items or (said.text,)
+        )
+
+    def _measured_over(self, part: Part, words: str, new: int) -> Life | None:
+        """What the new self's own readings say of the feature."""
+        worst: Life | None = None
+        for reading, other in self._between[part.id, new, words]:
+            olds = [
+                old
+                for n in range(1, new)
+                for old, also in self._between[part.id, n, words]
+                if also == other and old.relation == reading.relation
+            ]
+            if not olds:
+                if any(self._between[part.id, n, other] for n in range(1, new)) and worst is None:
+                    worst = Life(True, "not compared")
+                continue
+            verdict = agree(olds[-1], reading)
+            if verdict is None:
+                worst = worst or Life(True, "not compared")
+            elif verdict:
+                return Life(True, "agrees")
+            else:
+                return Life(
+                    False,
+                    why=f"{words} to {other} was {olds[-1].written} and is {reading.written} on the new {part.title}: "
+                    "readings from one and from the other cannot hold together",
+                )
+        return worst
+
+    @cached_property
+    def _between(self) -> defaultdict[tuple[str, int, str], list[tuple[Reading, str]]]:
+        """Own relations of a self by feature: the reading and the feature at its other end."""
+        found: defaultdict[tuple[str, int, str], list[tuple[Reading, str]]] = defaultdict(list)
+        for reading in self.book.readings.values():
+            for words, other in _ends(reading):
+                found[reading.part, reading.self, words].append((reading, other))
+        return found
+
+
+def _ends(reading: Reading) -> Iterator[tuple[str, str]]:
+    if reading.own and reading.relation and reading.subject and reading.reference and not reading.which:
+        a, b = reading.subject.words, reading.reference.words
+        if a and b and a != b:
+            yield a, b
+            yield b, a
+
+
+def _named(carries: tuple[str, ...], words: str) -> bool:
+    """Whether `carries:` names a feature: itself, `all`, or `all but` others."""
+    if not carries:
+        return False
+    first = fold(carries[0])
+    if first == "all" or first.startswith(("all but ", "all except ")):
+        but = [first.split(" ", 2)[2], *carries[1:]] if first != "all" else []
+        return words != "marks" and not any(_same(item, words) for item in but)
+    return any(" ".join(tokens(item)) == words for item in carries)
+
+
+def _same(item: str, words: str) -> bool:
+    """Whether a word for what is gone means a feature: taken the worse way, one holding all words of the other."""
+    a, b = set(tokens(item)), set(words.split())
+    return bool(a and b) and (a <= b or b <= a)
+
+
+def day(event: Event) -> str:
+    """`28 March 2026`."""
+    return f"{event.when.day.day} {event.when.day:%B %Y}"

@@ -1,0 +1,38 @@
+"""What fixes a part's place: the words of `held by`, the name, or `located by` (common practice, no published source)."""
+
+from __future__ import annotations
+
+import re
+from typing import get_args
+
+from journal.ground.names import fold
+from journal.judge.verdicts import LocatedBy
+from journal.model.entities import Part
+
+# The first row that fits decides: a bolt through a slotted hole is adjusted, a bracket welded and bolted is measured.
+HELD_BY: tuple[tuple[LocatedBy, str], ...] = (
+    ("measurement", r"weld|braz|solder|glue|bond|clamp"),
+    ("adjustment", r"slot|oversize|eccentric|cage ?nuts?|adjust|shim|strap|bands?\b|hose clip|jubilee|u-? ?bolt|cable tie"),
+    ("fit", r"press|pushed on|push fit|sits? in|drops? in|slides? in|taper|spline|keys?\b|keyed|bearing|circlip|"
+            r"hinge pin|catch|gasket"),
+    ("own holes", r"bolts?\b|screw|nuts?\b|studs?\b|rivet|nails?\b|dowel|pins?\b|clips?\b|bolted|studded|pinned"),
+)
+ROUTED = frozenset({"hose", "pipe", "line", "cable", "wire", "lead", "loom", "harness"})
+
+
+def located_by(part: Part) -> tuple[LocatedBy, bool]:
+    """What fixes its place, and whether anything was said of it (else it is taken as measurement, the worst)."""
+    said = part.latest("located by")
+    if said and fold(said.text) in get_args(LocatedBy):
+        return fold(said.text), True  # type: ignore[return-value]  # one of the words, just tested
+    last = re.sub(r"[\W\d_]+$", "", fold(part.name)).rsplit(" ", 1)[-1]
+    if last in ROUTED or last.removesuffix("s") in ROUTED or part.latest("route"):
+        return "route", True
+    held = part.latest("held by")
+    if held is None:
+        return "measurement", False
+    words = fold(" ; ".join(said.text for said in part.every("held by") if said.when == held.when))
+    for kind, pattern in HELD_BY:
+        if re.search(rf"\b(?:{pattern})", words):
+            return kind, True
+    return "measurement", True

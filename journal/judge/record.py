@@ -1,0 +1,300 @@
+"""How well it is recorded where each part sits: what its place rests on, and what is still free to move.
+
+A record is: readings that hold every motion on references that live; own holes or a fit on a living host; match
+marks that live; a template; a route with both its ends. Everything else is less, and says so.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from journal.ground.names import fold
+from journal.judge.living import OWN_HOLES, Life, Living
+from journal.judge.located import located_by
+from journal.judge.verdicts import LocatedBy, Record, RecordWord, Standing
+from journal.measure import pins
+from journal.model.book import Book
+from journal.model.entities import Feature, Moment, Part, Reading
+from journal.model.features import face_axis, last_word, relation_axis, tokens
+
+BOTH_ENDS = re.compile(r"\S.*(?:\bto\b|->|→|–|—|\binto\b)\s*\S", re.DOTALL)
+GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
+
+
+@dataclass(frozen=True, slots=True)
+class Sized:
+    """Everything known of one part's place, before it is put into a word.
+
+    now, ever   what readings hold with references that live, and with gone ones counted as if still there
+    grounds     what else it rests on, in words; lost: what it rested on once and no longer does, with why
+    """
+
+    part: Part
+    located: LocatedBy
+    now: pins.Hold
+    ever: pins.Hold
+    grounds: tuple[str, ...]
+    lost: tuple[str, ...]
+    hints: tuple[str, ...]
+    one_of_many: bool
+    rows: tuple[pins.Row, ...] = ()
+    face: pins.Face = field(default_factory=pins.Face)
+    ties: tuple[pins.Tie, ...] = ()
+
+    @property
+    def held(self) -> bool:
+        return self.now.held and not self.one_of_many
+
+    @property
+    def word(self) -> RecordWord:
+        if self.held or self.grounds:
+            return "position recorded"
+        if self.now.rank or (self.now.held and self.one_of_many) or "route" in self.hints:
+            return "partly recorded"
+        return "seen, not measured" if self.hints else "not recorded"
+
+    @property
+    def ever_enough(self) -> bool:
+        return bool(self.lost) or (self.ever.held and not self.one_of_many)
+
+
+@dataclass(frozen=True)
+class Recorder:
+    """Asks the book for the record of any part; remembers what it found."""
+
+    book: Book
+    standings: dict[str, Standing] = field(default_factory=dict)
+    _sized: dict[str, Sized] = field(default_factory=dict)
+
+    @cached_property
+    def living(self) -> Living:
+        return Living(self.book)
+
+    def sized(self, part: str) -> Sized:
+        """Everything known of a part's place."""
+        if part not in self._sized:
+            self._sized[part] = self._size(self.book.parts[part])
+        return self._sized[part]
+
+    def record(self, part: str) -> Record:
+        """The record in the words shown, without advice."""
+        sized = self.sized(part)
+        free = sized.now.free if not (sized.held or sized.grounds) else ()
+        if sized.one_of_many and sized.now.held:
+            free = ("the readings hold one of them, the others can go anywhere",)
+        return Record(
+            part,
+            self.book.state(part),
+            sized.word,
+            self.asked(part),
+            sized.located,
+            sized.grounds,
+            free if sized.located != "route" else _route_free(sized),
+            (),
+            sized.now.rank,
+            sized.now.full,
+            sized.ever.rank,
+        )
+
+    def asked(self, part: str) -> bool:
+        """Whether the part is off and is to come back, so that its place is wanted."""
+        book = self.book
+        if book.state(part) == "scrapped":
+            said = book.parts[part].latest("not coming back")
+            return not (said and yes(said.text))
+        return book.lives.is_off(part, book.now) or self.lost_host(part)
+
+    def lost_host(self, part: str) -> bool:
+        """Whether the part was never taken off, and the host it sat on is gone."""
+        book, now = self.book, self.book.now
+        host = book.parts[part].host
+        if host is None or book.lives.is_off(part, now) or host not in book.parts:
+            return False
+        sat = book.lives.settled(part, now)
+        return book.state(host) == "scrapped" or book.lives.self_at(host, now) != book.lives.self_at(host, sat)
+
+    def sat(self, part: Part) -> Moment:
+        """The moment it last sat on its host: just before it came off, else now."""
+        event = self.book.lives.came_off(part.id, self.book.now)
+        if event:
+            return event.when
+        return self.book.lives.settled(part.id, self.book.now) if self.lost_host(part.id) else self.book.now
+
+    def _size(self, part: Part) -> Sized:
+        located, _ = located_by(part)
+        face = self._face(part)
+        moved = self._moved(part)
+        pinning, living = self._pinning(part, moved)
+        ties = self._ties(part)
+        now, ever = pins.hold(living, face, ties), pins.hold(pinning, face, ties)
+        for reading_id in now.rows:
+            self.standings[reading_id] = _counting(self.standings[reading_id])
+        grounds, lost = self._grounds(part, located, moved)
+        return Sized(
+            part, located, now, ever, grounds, lost, self._hints(part, located, moved),
+            self._one_of_many(part), tuple(living), face, ties,
+        )
+
+    def _moved(self, part: Part) -> Moment | None:
+        """The last refit that put it elsewhere on purpose: what was recorded before no longer holds."""
+        said = [s.when for s in part.said if s.key == "moved" and yes(s.text)]
+        return max(said, default=None)
+
+    def _face(self, part: Part) -> pins.Face:
+        said = part.latest("face")
+        words = tokens(said.text) if said else []
+        return pins.Face(
+            face_axis(said.text, self.book.settings.sides) if said else None,
+            frozenset(words) - {"of"},
+            "round" in words,
+            part.latest("stands off") is not None,
+        )
+
+    def _pinning(self, part: Part, moved: Moment | None) -> tuple[list[pins.Row], list[pins.Row]]:
+        """Rows of all readings that could hold the part, and of those whose references live."""
+        ever, living = [], []
+        for reading in self.book.readings_of(part.id):
+            row = self._row(reading)
+            standing = self._standing(reading, part, moved, row is not None)
+            self.standings[reading.id] = standing
+            wiped = moved is not None and reading.when < moved
+            if row and not wiped:
+                ever.append(row)
+                if standing.lives:
+                    living.append(row)
+        return ever, living
+
+    def _row(self, reading: Reading) -> pins.Row | None:
+        """The statement as a row, or None for a size, a clearance, a one-sided or doubtful value."""
+        subject, reference = reading.subject, reading.reference
+        if reading.own or reading.which or reading.in_doubt or subject is None or reference is None:
+            return None
+        if not reading.contact and not (reading.value and reading.value.computable):
+            return None
+        if not reference.words or subject.owner != reading.part:
+            return None
+        sides = self.book.settings.sides
+        return pins.Row(
+            reading.id, mark_of(subject, ""), reading.relation, mark_of(reference, reference.owner or "the machine"),
+            relation_axis(reading.relation, sides),
+        )
+
+    def _standing(self, reading: Reading, part: Part, moved: Moment | None, pins_it: bool) -> Standing:
+        """What a reading is worth today; `counts` is set later, once the rows are known."""
+        if moved is not None and reading.when < moved:
+            return Standing(False, False, why="the part was put elsewhere on purpose since")
+        lives = [self._of_part_itself(reading, part)]
+        if reading.reference is not None and not reading.own:
+            lives.append(
+                self.living.feature(reading.reference.owner, reading.reference.words, reading.when,
+                                    reading.reference_self)
+            )
+            if pins_it and not self._on_its_host(reading, part):
+                lives.append(Life(False, why=f"the part sits on {self.book.title(part.host)} now"))
+        dead = next((life for life in lives if not life.lives), None)
+        if dead:
+            return Standing(False, False, why=dead.why)
+        carried = next((life.carried for life in lives if life.carried), "")
+        return Standing(False, True, carried, "marked in doubt" if reading.in_doubt else "")
+
+    def _of_part_itself(self, reading: Reading, part: Part) -> Life:
+        """Whether the part still is the one that was measured, or the feature was carried over to the new one."""
+        now = self.book.lives.self_at(part.id, self.book.now)
+        if reading.self == now:
+            return Life(True)
+        if reading.own or reading.subject is None or not reading.subject.words:
+            return Life(False, why=f"read on the {part.title} that was replaced")
+        return self.living.feature(part.id, reading.subject.words, reading.when, reading.self)
+
+    def _on_its_host(self, reading: Reading, part: Part) -> bool:
+        owner = reading.reference.owner if reading.reference else None
+        return reading.host in (part.hosts or (None,)) or owner in part.hosts or (owner is None and not part.hosts)
+
+    def _ties(self, part: Part) -> tuple[pins.Tie, ...]:
+        """Directions that the host's own slip settles: `seam parallel to flange edge`."""
+        found = []
+        for host in part.hosts:
+            for reading in self.book.readings_of(host):
+                if reading.own and reading.relation in ("square to", "parallel to"):
+                    if reading.subject and reading.reference:
+                        a, b = (mark_of(f, host).key for f in (reading.subject, reading.reference))
+                        found.append((a, b, reading.relation == "parallel to"))
+        return tuple(found)
+
+    def _grounds(
+        self, part: Part, located: LocatedBy, moved: Moment | None
+    ) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """What a part's place rests on besides readings, and what it rested on that is gone."""
+        grounds: list[str] = []
+        lost: list[str] = []
+        sat = self.sat(part)
+        if located in GROUNDS_OF_SEAT:
+            self._seat(part, sat, GROUNDS_OF_SEAT[located], grounds, lost)
+        marks = [s for s in part.every("marks") if moved is None or s.when >= moved]
+        if marks:
+            life = self.living.seat(part.host, marks[-1].when, "marks")
+            text = f"match marks: {marks[-1].text}"
+            (grounds if life.lives else lost).append(text if life.lives else f"{text}; {life.why}")
+        template = part.latest("template")
+        if template and (moved is None or template.when >= moved):
+            grounds.append(f"template: {template.text}")
+        if located == "route" and self._route_is_whole(part):
+            grounds.append("its route and both ends")
+        return tuple(grounds), tuple(lost)
+
+    def _seat(self, part: Part, sat: Moment, what: str, grounds: list[str], lost: list[str]) -> None:
+        """Own holes and a fit hold while every host they are in lives, or carries them."""
+        for host in part.hosts or (None,):
+            life = self.living.seat(host, sat, OWN_HOLES)
+            if not life.lives:
+                lost.append(f"{what} in {self.book.title(host)}; {life.why}")
+                return
+        hosts = " and ".join(self.book.title(host) for host in part.hosts or (None,))
+        grounds.append(f"{what} in {hosts}")
+
+    def _route_is_whole(self, part: Part) -> bool:
+        """A route with both its ends, or what each of two ends connects to."""
+        route = part.latest("route")
+        connects = {fold(said.text) for said in part.every("connects")}
+        return bool(route and BOTH_ENDS.search(route.text)) or len(connects) > 1
+
+    def _hints(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[str, ...]:
+        """What shows where it sat without holding it: a way round, a picture in place, half a route."""
+        hints = []
+        if located == "route" and part.latest("route", "connects"):
+            hints.append("route")
+        if part.latest("way round"):
+            hints.append("way round")
+        if any(part.id in self.book.photos[photo].in_place for photo in part.photos if photo in self.book.photos):
+            hints.append("photo")
+        return tuple(hints)
+
+    def _one_of_many(self, part: Part) -> bool:
+        """Whether there are several of it and the readings speak of one only."""
+        said = part.latest("count")
+        number = re.search(r"\d+", said.text) if said else None
+        if not number or int(number[0][:6]) < 2:
+            return False
+        return not any(reading.dimension == "pitch" for reading in self.book.readings_of(part.id))
+
+
+def mark_of(feature: Feature, owner: str) -> pins.Mark:
+    """A feature as the pins need it; the part's own has owner ""."""
+    words = feature.words
+    end = not feature.point and last_word(words.split()) == "end"
+    return pins.Mark(f"{owner}/{words}", owner, words, feature.point, feature.axis, not words, end)
+
+
+def _counting(standing: Standing) -> Standing:
+    return Standing(True, standing.lives, standing.carried, standing.why)
+
+
+def _route_free(sized: Sized) -> tuple[str, ...]:
+    return () if sized.grounds or sized.held else ("its way and its ends",)
+
+
+def yes(text: str) -> bool:
+    """Whether a yes-or-no key says yes."""
+    return fold(text) in ("yes", "y", "true", "1")

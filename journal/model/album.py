@@ -1,0 +1,224 @@
+"""Which picture a name means, and what every picture shows."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+from journal.ground.finding import Finding
+from journal.ground.names import fold, near
+from journal.ground.source import Span
+from journal.model.entities import Part, Photo, PhotoLine, Picture, Reading
+from journal.model.naming import Registry
+from journal.model.written import Written
+from journal.notes.records import Slip
+from journal.read.folders import DayFolder
+from journal.read.settings import Settings
+
+RANGE = re.compile(r"(.+?)\s+(?:to|until|\.\.)\s+(.+)")
+NUMBERED = re.compile(r"(.*?)(\d+)$")
+LINE = re.compile(
+    r"\s*(\d+(?:\.\d+)?)\s*[,;]\s*(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)\s*[,;]\s*(\d+(?:\.\d+)?)\s*(.*)", re.DOTALL
+)
+MOST_IN_A_RANGE = 500
+
+
+class Album:
+    """All pictures of the build by name; knows what the notes said of each."""
+
+    def __init__(self, folders: Sequence[DayFolder], pictures: Mapping[str, Picture]) -> None:
+        self.pictures = pictures
+        self.findings: list[Finding] = []
+        self._in_folder: dict[str, dict[str, str]] = {}
+        self._in_day: dict[object, dict[str, str]] = defaultdict(dict)
+        self._anywhere: dict[str, list[str]] = defaultdict(list)
+        self._days = {file: folder for folder in folders for file in folder.photos}
+        for file, folder in self._days.items():
+            name = _stem(file.rsplit("/", 1)[1])
+            self._in_folder.setdefault(fold(folder.path), {})[name] = file
+            self._in_folder.setdefault(fold(folder.date.isoformat()), {}).setdefault(name, file)
+            self._in_day[folder.date].setdefault(name, file)
+            self._anywhere[name].append(file)
+
+    def named(self, folder: DayFolder, items: Sequence[tuple[str, Span]]) -> tuple[str, ...]:
+        """The pictures a slip names, in order; one that is not there is a finding and costs that name only."""
+        found: list[str] = []
+        for text, span in items:
+            for name in self._spread(text, folder):
+                file = self.find(name, folder)
+                if file:
+                    found.append(file)
+                else:
+                    self.findings.append(self._missing(name, folder, span))
+        return tuple(dict.fromkeys(found))
+
+    def find(self, name: str, folder: DayFolder) -> str | None:
+        """The picture a name means: in its own folder, then its day, then the one of that name in the build."""
+        where, _, last = name.strip().rpartition("/")
+        stem = _stem(last)
+        if where:
+            inside = self._in_folder.get(fold(where)) or self._in_folder.get(fold(where.split()[0]), {})
+            return inside.get(stem)
+        for known in (self._in_folder.get(fold(folder.path), {}), self._in_day[folder.date]):
+            if stem in known:
+                return known[stem]
+        return None
+
+    def _spread(self, text: str, folder: DayFolder) -> list[str]:
+        """The names of `IMG_0451 to IMG_0455` that are there, ends always; any other text is one name."""
+        match = RANGE.fullmatch(text.strip())
+        if not match or self.find(text, folder):
+            return [text]
+        where, _, first = match[1].rpartition("/")
+        first, last = _bare(first), _bare(match[2].rpartition("/")[2])
+        a, b = NUMBERED.fullmatch(first), NUMBERED.fullmatch(last)
+        if not a or not b or fold(a[1]) != fold(b[1]) or not 0 < int(b[2]) - int(a[2]) <= MOST_IN_A_RANGE:
+            return [text]
+        names = [f"{a[1]}{number:0{len(a[2])}d}" for number in range(int(a[2]), int(b[2]) + 1)]
+        prefix = f"{where}/" if where else ""
+        return [
+            prefix + name
+            for n, name in enumerate(names)
+            if n in (0, len(names) - 1) or self.find(prefix + name, folder)
+        ]
+
+    def _missing(self, name: str, folder: DayFolder, span: Span) -> Finding:
+        stem = _stem(name.rsplit("/", 1)[-1])
+        here = self._in_day[folder.date]
+        elsewhere = [f for f in self._anywhere.get(stem, []) if "/" not in name]
+        if elsewhere:
+            help = f'it is in another day: write "{elsewhere[0]}"'
+        else:
+            close = sorted(_plain(file) for known, file in here.items() if _one_off(stem, known))[:3]
+            shown = close or sorted(_plain(file) for file in here.values())[:6]
+            help = f"the pictures of this day are {', '.join(shown)}" if shown else "this day has no pictures"
+            if close:
+                help = f"near it there is {', '.join(shown)}"
+        return Finding("missing-photo", f'there is no picture "{name.strip()}" in this day', span, help=help)
+
+    def photos(
+        self,
+        written: Sequence[Written],
+        registry: Registry,
+        readings: Mapping[str, Reading],
+        parts: Mapping[str, Part],
+        shown: Mapping[str, set[str]],
+        settings: Settings,
+    ) -> dict[str, Photo]:
+        """Every picture with what slips say of it."""
+        shows: dict[str, list[str]] = defaultdict(list)
+        slips: dict[str, list[tuple[Written, Slip]]] = defaultdict(list)
+        for part in parts.values():
+            for file in part.photos:
+                shows[file].append(part.id)
+        for each in written:
+            if each.slip.kind == "photo":
+                file = self.find(each.slip.about, each.folder)
+                if file is None:
+                    self.findings.append(self._missing(each.slip.about, each.folder, each.slip.span))
+                    continue
+                slips[file].append((each, each.slip))
+                shows[file] += self._named_parts(each.slip, registry)
+        reader = _Lines(readings)
+        return {
+            file: self._photo(file, slips[file], tuple(dict.fromkeys(shows[file])), shown.get(file, set()),
+                              reader, settings)
+            for file in self._days
+        }
+
+    def _named_parts(self, slip: Slip, registry: Registry) -> list[str]:
+        ids: list[str] = []
+        for entry in slip.all("shows"):
+            for name in entry.names:
+                found = registry.find(name)
+                ids += found
+                if not found:
+                    close = registry.near(name)
+                    self.findings.append(
+                        Finding("unknown-name", f'"{name.written}" is no part that a slip has introduced', name.span,
+                                help=f'the nearest name is "{close}"' if close else "name a part of the journal")
+                    )
+        return ids
+
+    def _photo(
+        self, file: str, slips: Sequence[tuple[Written, Slip]], shows: tuple[str, ...], in_place: set[str],
+        reader: _Lines, settings: Settings,
+    ) -> Photo:
+        folder, picture = self._days[file], self.pictures.get(file, Picture())
+        name = file.rsplit("/", 1)[1]
+        off = any(_yes(slip, "off the machine") for _, slip in slips)
+        captions = [entry.value for _, slip in slips for entry in slip.all("caption")]
+        lines = tuple(
+            line
+            for _, slip in slips
+            for entry in slip.all("line")
+            if (line := reader.line(entry.value, entry.span, shows, picture, self.findings)) is not None
+        )
+        hidden = any(each.private for each, _ in slips) or any(
+            fold(known) in (fold(file), fold(name), _stem(name)) for known in settings.private.photos
+        )
+        return Photo(
+            file, name, folder.date, captions[0] if captions else "", picture.taken, picture.width, picture.height,
+            picture.sizes, shows, () if off else tuple(id for id in shows if id in in_place), off, lines, hidden,
+            picture.order or picture.taken or "",
+        )
+
+
+class _Lines:
+    """Reads `line:` entries; a line whose words are a reading's left side is tied to that reading."""
+
+    def __init__(self, readings: Mapping[str, Reading]) -> None:
+        self._by_words: dict[tuple[str, str], str] = {}
+        for reading in readings.values():
+            left = reading.text.split(":")[0] if reading.written else reading.text
+            self._by_words[reading.part, fold(left)] = reading.id
+
+    def line(
+        self, text: str, span: Span, shows: Sequence[str], picture: Picture, findings: list[Finding]
+    ) -> PhotoLine | None:
+        match = LINE.fullmatch(text)
+        if not match:
+            findings.append(
+                Finding("not-understood", f'"{text}" is no dimension line', span,
+                        help="write two points and the words, such as `0.32,0.41 0.58,0.41 hole edge to web`")
+            )
+            return None
+        numbers = [float(match[n]) for n in range(1, 5)]
+        if max(numbers) > 1:  # pixels of the upright picture
+            if not picture.width:
+                return None
+            numbers = [n / (picture.width, picture.height)[i % 2] for i, n in enumerate(numbers)]
+        if max(numbers) > 1:
+            findings.append(
+                Finding("not-understood", f'"{text}" lies outside the picture', span,
+                        help=f"the picture is {picture.width} wide and {picture.height} high")
+            )
+            return None
+        words = match[5].strip()
+        reading = next((found for part in shows if (found := self._by_words.get((part, fold(words))))), None)
+        return PhotoLine((numbers[0], numbers[1]), (numbers[2], numbers[3]), words, reading, span)
+
+
+def _bare(name: str) -> str:
+    stem, suffix = os.path.splitext(name.strip())
+    return stem if 2 <= len(suffix) <= 5 else name.strip()
+
+
+def _stem(name: str) -> str:
+    return fold(_bare(name))
+
+
+def _plain(file: str) -> str:
+    return file.rsplit("/", 1)[1]
+
+
+def _one_off(a: str, b: str) -> bool:
+    """A picture's name one digit or two letters away: here numbers may differ, unlike in names of parts."""
+    return len(a) == len(b) and sum(x != y for x, y in zip(a, b, strict=True)) <= 2 or near(a, b)
+
+
+def _yes(slip: Slip, key: str) -> bool:
+    entry = slip.first(key)
+    return entry is not None and fold(entry.value) in ("yes", "y", "true", "1")

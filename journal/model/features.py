@@ -1,0 +1,114 @@
+"""Feature words: which hole, edge or end is meant, point or line, which way it lies."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from journal.ground.names import fold
+from journal.model.entities import Axis, Feature
+
+POINT_WORDS = frozenset(
+    "hole slot bolt stud screw rivet pin weld nut corner centre tip mark notch dowel".split()
+)
+DIRECTIONS: Mapping[str, Axis] = {
+    **dict.fromkeys(("front", "rear", "fore", "aft", "forward", "back"), "x"),
+    **dict.fromkeys(("inner", "outer", "inboard", "outboard", "inside", "outside"), "y"),
+    **dict.fromkeys(("top", "bottom", "upper", "lower"), "z"),
+}
+RELATION_AXES: Mapping[str, Axis] = {
+    "ahead of": "x", "behind": "x", "inboard of": "y", "outboard of": "y", "above": "z", "below": "z",
+}
+POSITIONS = frozenset({*DIRECTIONS, "left", "right", "middle", "near", "far", "first", "second", "third", "last"})
+ARTICLES = frozenset({"the", "a", "an", "its"})
+LABEL = re.compile(r"\d+|[a-z]|no\.?|number|#\d+")
+CENTRES = re.compile(r"\bcent(?:er|re)\b")
+
+
+def tokens(text: str) -> list[str]:
+    """Folded words of a feature's name without articles; one spelling of centre."""
+    words = CENTRES.sub("centre", fold(text)).replace(",", " ").split()
+    return [word for word in words if word not in ARTICLES]
+
+
+def last_word(words: Sequence[str]) -> str:
+    """The word that says what it is, numbers and letter labels aside: `hole` in `hole 2`."""
+    for word in reversed(words):
+        if not LABEL.fullmatch(word):
+            return _singular(word)
+    return words[-1] if words else ""
+
+
+def _singular(word: str) -> str:
+    return word[:-1] if word.endswith("s") and word[:-1] in POINT_WORDS else word
+
+
+def feature(text: str, owner: str | None, sides: Sequence[str]) -> Feature:
+    """The feature that words name: `edge of hole` is the hole read at its rim, `lower edge` a line with normal z."""
+    words = _turned_round(tokens(text))
+    words, rim = _rim(words)
+    if len(words) > 1 and words[-1] == "centre" and last_word(words[:-1]) in POINT_WORDS:
+        words = words[:-1]  # the hole's centre is the hole
+    key = " ".join(words)
+    point = last_word(words) in POINT_WORDS
+    return Feature(owner, key, key, point, rim, None if point else line_axis(words, sides))
+
+
+def _turned_round(words: list[str]) -> list[str]:
+    """`edge of hole` as `hole edge`: A of B, where B is no part, is one feature B A."""
+    if "of" in words[1:-1]:
+        at = words.index("of", 1)
+        return [*words[at + 1 :], *words[:at]]
+    return words
+
+
+def _rim(words: list[str]) -> tuple[list[str], str]:
+    """The hole a rim belongs to, and which rim: the nearest to the reference unless `far` is written."""
+    if not words or words[-1] not in ("edge", "rim"):
+        return words, ""
+    rest = words[:-1]
+    far = "far" in rest
+    rest = [word for word in rest if word not in ("far", "near")]
+    if rest and last_word(rest) == "hole":
+        return rest, "far" if far else "near"
+    if words[-1] == "rim" and not rest:
+        return ["hole"], "far" if far else "near"
+    return words, ""
+
+
+def line_axis(words: Sequence[str], sides: Sequence[str]) -> Axis | None:
+    """The direction a line's own name gives its normal.
+
+    A direction word speaks for a line only directly before its last word (`lower edge`), or as its last word
+    (`top`); in `lower flange edge` it names the flange.
+    """
+    named = [word for word in words if not LABEL.fullmatch(word)]
+    for word in (named[-1:] + named[-2:-1]) if len(named) > 1 else named:
+        if word in sides:
+            return "y"
+        if word in DIRECTIONS:
+            return DIRECTIONS[word]
+    return None
+
+
+def relation_axis(relation: str, sides: Sequence[str]) -> Axis | None:
+    """The axis a direction relation measures along; None for one without a direction of its own."""
+    if relation in RELATION_AXES:
+        return RELATION_AXES[relation]
+    return "y" if relation.removesuffix(" of") in sides and relation.endswith(" of") else None
+
+
+def face_axis(text: str, sides: Sequence[str]) -> Axis | None:
+    """The axis square to a face by its name: z for `lower flange`; None where its words name none or several."""
+    axes = {"y" if word in sides else DIRECTIONS.get(word) for word in tokens(text)} - {None}
+    return axes.pop() if len(axes) == 1 else None  # type: ignore[return-value]  # None is taken out above
+
+
+def alike_but_for_place(a: str, b: str) -> bool:
+    """Whether two features differ only by a number, a letter or a position word: `hole 1` and `hole 2`."""
+    stem_a, stem_b = _stem(a), _stem(b)
+    return a != b and stem_a == stem_b and bool(stem_a)
+
+
+def _stem(words: str) -> list[str]:
+    return [word for word in words.split() if not LABEL.fullmatch(word) and word not in POSITIONS]

@@ -1,0 +1,358 @@
+"""Raw notes to the one truth: every name to a part, every slip to events, sayings and readings.
+
+The order is plain: put all slips in order of time, learn all names, gather what each slip says of its part, give
+each part its life, then resolve the statements against it. A name or a picture that is not known costs its line.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+from journal.ground.finding import Finding
+from journal.ground.names import fold, unique_slugs
+from journal.model import work
+from journal.model.album import Album
+from journal.model.entities import (
+    Day, DayNote, Entities, Event, Moment, Part, Photo, Place, PlacedSlip, Picture, Said,
+)
+from journal.model.lifecycle import Lives
+from journal.model.naming import Named, Registry
+from journal.model.readings import Line, Resolver
+from journal.model.written import Written
+from journal.notes.records import Name, Note, Slip
+from journal.read.folders import DayFolder
+from journal.read.settings import Settings, split_place
+
+EVENTS = frozenset({"removed", "refitted", "replaced", "cut", "scrapped", "treated", "measured"})
+HOST_KEYS = {"part": ("from",), "removed": ("from",), "refitted": ("on",), "measured": ("on",)}
+PLAIN_LISTS = frozenset({"from", "on", "behind", "opposite"})
+
+
+@dataclass
+class _Growing:
+    """A part while the slips are read, before it is frozen."""
+
+    id: str
+    named: Named
+    hosts: list[tuple[Moment, tuple[str, ...]]] = field(default_factory=list)
+    fallback: tuple[str, ...] = ()
+    said: list[Said] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
+    photos: list[str] = field(default_factory=list)
+    in_place: list[tuple[Moment, str]] = field(default_factory=list)
+    public: bool = False
+
+    def hosts_at(self, when: Moment) -> tuple[str, ...]:
+        """Hosts by the last word up to a moment, else by the first word after it."""
+        before = [hosts for at, hosts in self.hosts if at <= when]
+        return before[-1] if before else self.hosts[0][1] if self.hosts else self.fallback
+
+
+def resolve(
+    settings: Settings,
+    folders: Sequence[DayFolder],
+    notes: Mapping[str, Note],
+    pictures: Mapping[str, Picture],
+) -> tuple[Entities, list[Finding]]:
+    """Everything of a build. `notes` by file, `pictures` by file; findings in no particular order."""
+    return _Resolution(settings, folders, notes, pictures).entities()
+
+
+class _Resolution:
+    """One build being resolved. Methods run in the order they stand."""
+
+    def __init__(
+        self, settings: Settings, folders: Sequence[DayFolder], notes: Mapping[str, Note],
+        pictures: Mapping[str, Picture],
+    ) -> None:
+        self.settings, self.folders, self.notes, self.pictures = settings, folders, notes, pictures
+        self.registry = Registry()
+        self.album = Album(folders, pictures)
+        self.findings: list[Finding] = []
+        self.written = self._in_order()
+        self.grown: dict[str, _Growing] = {}
+        self.about: dict[int, tuple[str, ...]] = {}
+        self.slip_photos: dict[int, tuple[str, ...]] = {}
+        self.slip_readings: dict[int, list[str]] = defaultdict(list)
+        self.tree: dict[tuple[str, ...], tuple[str, ...]] = {}
+
+    def entities(self) -> tuple[Entities, list[Finding]]:
+        self._learn_places()
+        self._learn_names()
+        for each in self.written:
+            self._take(each)
+        parts = self._parts()
+        lives = Lives(parts)
+        resolver = Resolver(self.registry, parts, lives, self.settings.sides)
+        lines = self._lines(parts, lives)
+        found_readings = resolver.resolve(lines)
+        for line, reading in zip(lines, found_readings, strict=True):
+            self.slip_readings[line.when.order].append(reading.id)
+        readings = {reading.id: reading for reading in found_readings}
+        parts = self._with_events_at_hosts(parts)
+        planner = work.Planner(self.registry, self.settings.sides)
+        jobs, orders, treatments = planner.plan(self.written, self.about, self._is_place)
+        photos = self.album.photos(self.written, self.registry, readings, parts, self._shown(lives), self.settings)
+        entities = Entities(
+            parts, readings, photos, self._places(parts), self._days(photos), jobs, orders, treatments
+        )
+        found = (self.registry, resolver, planner, self.album)
+        return entities, [*self.findings, *(finding for each in found for finding in each.findings)]
+
+    def _in_order(self) -> list[Written]:
+        """All slips by day, then as they stand."""
+        written: list[Written] = []
+        private = {fold(name) for name in self.settings.private.days}
+        for folder in self.folders:
+            hidden = bool(private & {fold(folder.path), fold(folder.date.isoformat()), fold(folder.title)})
+            for file in folder.notes:
+                if file in self.notes:
+                    for slip in self.notes[file].slips:
+                        number = len(written)
+                        written.append(
+                            Written(slip, self.notes[file], Moment(folder.date, number), folder,
+                                    slip.private or hidden, number)
+                        )
+        return written
+
+    def _learn_names(self) -> None:
+        """First the names of first lines, then those of hosts, which may lean on them."""
+        for each in self.written:
+            if each.slip.kind == "part":
+                for entry in each.slip.all("also called"):
+                    for other in entry.items:
+                        if each.slip.name:
+                            self.registry.also_called(other.split(",")[0], each.slip.name.words)
+        for each in self.written:
+            if each.slip.name and not self._is_place(each.slip):
+                self.registry.introduce(each.slip.name, each.when)
+        for each in self.written:
+            for key in HOST_KEYS.get(each.slip.kind, ()):
+                for entry in each.slip.all(key):
+                    for name in entry.names:
+                        self.registry.introduce_host(name, each.when)
+        self.registry.close()
+        self.grown = {id: _Growing(id, named) for id, named in self.registry.items()}
+
+    def _is_place(self, slip: Slip) -> bool:
+        """Whether a `treated` slip is about a place rather than a part."""
+        if slip.kind != "treated":
+            return False
+        about = _key(split_place(slip.about))
+        return about in self.tree or (len(about) == 1 and any(key[-1] == about[0] for key in self.tree))
+
+    def _learn_places(self) -> None:
+        """The tree of places: those of build.toml in their order, then those the notes add; first spelling wins."""
+        for path, _ in self.settings.places:
+            _grow(self.tree, path)
+        for each in self.written:
+            for entry in each.slip.all("place"):
+                _grow(self.tree, split_place(entry.value))
+
+    def _path(self, text: str) -> tuple[str, ...]:
+        """A place as the tree spells it."""
+        return self.tree[_key(split_place(text))]
+
+    def _take(self, each: Written) -> None:
+        """What one slip says of the part or parts it is about."""
+        slip = each.slip
+        parts = self.registry.find(slip.name) if slip.name and not self._is_place(slip) else ()
+        self.about[each.number] = parts
+        self.slip_photos[each.number] = self.album.named(
+            each.folder, [(item, entry.span) for entry in slip.all("photos") for item in entry.items]
+        )
+        for part in parts:
+            self._take_for(each, self.grown[part])
+
+    def _take_for(self, each: Written, grown: _Growing) -> None:
+        slip = each.slip
+        side = grown.named.key[1]
+        grown.public |= not each.private
+        hosts: tuple[str, ...] = ()
+        for entry in slip.entries:
+            ids = self._parts_named(entry.names, side, grown.id, entry.key)
+            if entry.key in HOST_KEYS.get(slip.kind, ()):
+                hosts = tuple(dict.fromkeys((*hosts, *ids)))
+            grown.said.append(
+                Said(entry.key, entry.value, each.when, slip.kind, entry.span, entry.items, ids, each.private)
+            )
+        if hosts and slip.kind != "measured":
+            grown.hosts.append((each.when, hosts))
+        elif hosts and not grown.fallback:
+            grown.fallback = hosts
+        if slip.kind in EVENTS:
+            self._happen(each, grown)
+        photos = self.slip_photos[each.number]
+        grown.photos.extend(photos)
+        grown.in_place.extend((each.when, photo) for photo in photos if slip.kind in ("part", "measured", "removed"))
+
+    def _parts_named(self, names: Iterable[Name], side: str, about: str, key: str) -> tuple[str, ...]:
+        """Ids of the parts a list names; one that is not known, or that could be either side, is a finding."""
+        ids: list[str] = []
+        for name in names:
+            found = self.registry.find(name, side)
+            ids += found
+            if not found:
+                self.findings.append(self._unknown(name, about, key))
+            if about in found and key in PLAIN_LISTS:
+                ids = [id for id in ids if id != about]
+                self.findings.append(
+                    Finding("not-understood", f'"{name.written}" is named as its own "{key}"', name.span, part=about,
+                            help="name the part it is fixed to, or leave the line out" if key in ("from", "on")
+                            else "name another part")
+                )
+        return tuple(dict.fromkeys(ids))
+
+    def _unknown(self, name: Name, about: str | None, key: str) -> Finding:
+        sides = self.registry.sided_only(name)
+        if sides:
+            both = " and ".join(f'"{name.words}, {side}"' for side in sides)
+            return Finding("unknown-name", f'"{name.written}" is said without a side; there is {both}', name.span,
+                           help=f'write "{name.words}, {sides[0]}" or "{name.words}, {sides[-1]}"', part=about)
+        near = self.registry.near(name)
+        return Finding(
+            "unknown-name", f'"{name.written}" is no part that a slip has introduced', name.span, part=about,
+            help=f'the nearest name is "{near}"' if near else f"write a slip about it: ```part {name.written}",
+        )
+
+    def _happen(self, each: Written, grown: _Growing) -> None:
+        number = grown.events[-1].self if grown.events else 1
+        kind = each.slip.kind
+        away = tuple(item for entry in each.slip.all("away") for item in entry.items)
+        grown.events.append(
+            Event(kind, each.when, each.slip.span, self=number + (kind == "replaced"), away=away,  # type: ignore[arg-type]
+                  private=each.private)
+        )
+
+    def _parts(self) -> dict[str, Part]:
+        return {grown.id: self._part(grown) for grown in self.grown.values()}
+
+    def _part(self, grown: _Growing) -> Part:
+        named = grown.named
+        hosts = grown.hosts[-1][1] if grown.hosts else grown.fallback
+        place = next((self._path(said.text) for said in reversed(grown.said) if said.key == "place"), ())
+        private = self.settings.private
+        hidden = not grown.public and bool(grown.said or grown.events)
+        hidden |= any(fold(name) in (named.key[0], fold(named.title)) for name in private.parts)
+        hidden |= _within(place, private.places)
+        called = tuple(item for said in grown.said if said.key == "also called" for item in said.items)
+        return Part(
+            grown.id, named.words, named.key[1], named.title, hosts, place, tuple(grown.said), tuple(grown.events),
+            named.first, named.when.day, tuple(dict.fromkeys(grown.photos)), called, hidden, named.when,
+        )
+
+    def _with_events_at_hosts(self, parts: dict[str, Part]) -> dict[str, Part]:
+        """The same parts, each event with the host it happened at."""
+        return {
+            id: replace(part, events=tuple(
+                replace(event, host=next(iter(self.grown[id].hosts_at(event.when)), None)) for event in part.events
+            ))
+            for id, part in parts.items()
+        }
+
+    def _lines(self, parts: dict[str, Part], lives: Lives) -> list[Line]:
+        """Every statement for every part its slip is about."""
+        lines = []
+        for each in self.written:
+            for part in self.about[each.number]:
+                lines += self._lines_of(each, parts[part], lives)
+        return lines
+
+    def _lines_of(self, each: Written, part: Part, lives: Lives) -> list[Line]:
+        slip = each.slip
+        named = [name for key in ("on", "from") for entry in slip.all(key) for name in entry.names]
+        hosts = tuple(i for name in named for i in self.registry.find(name, part.side) if i != part.id)
+        hosts = hosts or self.grown[part.id].hosts_at(each.when)
+        benched = slip.kind == "measured" and not named and lives.is_off(part.id, each.when)
+        placed = slip.first("place")
+        place = self._path(placed.value) if placed else self._place_of(part)
+        return [
+            Line(statement, slip, each.when, part, hosts, bool(named), benched, place,
+                 self.slip_photos[each.number], each.private)
+            for statement in slip.statements
+        ]
+
+    def _place_of(self, part: Part) -> tuple[str, ...]:
+        """Its own place, else the nearest host's."""
+        at, seen = part.id, set[str]()
+        while at not in seen:
+            seen.add(at)
+            place = next((s.text for s in reversed(self.grown[at].said) if s.key == "place"), None)
+            hosts = self.grown[at].hosts
+            if place:
+                return self._path(place)
+            at = (hosts[-1][1] if hosts else self.grown[at].fallback or (at,))[0]
+        return ()
+
+    def _shown(self, lives: Lives) -> dict[str, set[str]]:
+        """Picture to the parts it shows where they sat: named on or before the removal, while the part was on."""
+        shown: dict[str, set[str]] = defaultdict(set)
+        for grown in self.grown.values():
+            for when, photo in grown.in_place:
+                removing = any(e.when == when and e.kind == "removed" for e in grown.events)
+                if removing or not lives.is_off(grown.id, when):
+                    shown[photo].add(grown.id)
+        return shown
+
+    def _places(self, parts: Mapping[str, Part]) -> dict[tuple[str, ...], Place]:
+        """Every place with its note, the parts in it and the places below it."""
+        notes = {_key(path): note for path, note in self.settings.places}
+        held: dict[tuple[str, ...], list[str]] = defaultdict(list)
+        for part in parts.values():
+            if path := self._place_of(part):
+                held[_key(path)].append(part.id)
+        slugs = unique_slugs(" / ".join(path) for path in self.tree.values())
+        below: dict[tuple[str, ...], list[str]] = defaultdict(list)
+        for key, path in self.tree.items():
+            below[key[:-1]].append(slugs[" / ".join(path)])
+        return {
+            path: Place(slugs[" / ".join(path)], path, notes.get(key, ""), tuple(held[key]), tuple(below[key]))
+            for key, path in self.tree.items()
+        }
+
+    def _days(self, photos: Mapping[str, Photo]) -> tuple[Day, ...]:
+        by_date: dict[date, list[DayFolder]] = defaultdict(list)
+        for folder in self.folders:
+            by_date[folder.date].append(folder)
+        placed: dict[str, list[PlacedSlip]] = defaultdict(list)
+        for each in self.written:
+            placed[each.note.file].append(self._placed(each))
+        return tuple(self._day(on, folders, placed, photos) for on, folders in sorted(by_date.items()))
+
+    def _placed(self, each: Written) -> PlacedSlip:
+        return PlacedSlip(each.slip, each.when, self.about[each.number], tuple(self.slip_readings[each.number]),
+                          self.slip_photos[each.number])
+
+    def _day(
+        self, on: date, folders: Sequence[DayFolder], placed: Mapping[str, list[PlacedSlip]],
+        photos: Mapping[str, Photo],
+    ) -> Day:
+        notes = [self.notes[file] for folder in folders for file in folder.notes if file in self.notes]
+        titles = [f.title for f in folders if f.title] + [note.title for note in notes if note.title]
+        shown = sorted((p for p in photos.values() if p.day == on), key=lambda p: (p.order or "9999", p.name, p.key))
+        names = {fold(on.isoformat()), *(fold(f.path) for f in folders), *(fold(f.title) for f in folders if f.title)}
+        return Day(
+            on, titles[0] if titles else "", tuple(f.path for f in folders),
+            tuple(DayNote(note, tuple(placed.get(note.file, ()))) for note in notes),
+            tuple(photo.key for photo in shown),
+            any(fold(name) in names for name in self.settings.private.days),
+        )
+
+
+def _key(path: Sequence[str]) -> tuple[str, ...]:
+    return tuple(fold(piece) for piece in path)
+
+
+def _grow(tree: dict[tuple[str, ...], tuple[str, ...]], path: tuple[str, ...]) -> None:
+    """Put a path and all above it into the tree, spelt as what stands above it is spelt already."""
+    for depth in range(1, len(path) + 1):
+        key = _key(path[:depth])
+        tree.setdefault(key, (*tree.get(key[:-1], ()), path[depth - 1]))
+
+
+def _within(path: tuple[str, ...], places: Iterable[str]) -> bool:
+    key = _key(path)
+    return any((wanted := _key(split_place(place))) and key[: len(wanted)] == wanted for place in places)
