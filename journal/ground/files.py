@@ -96,7 +96,7 @@ def write_site(
     out = _real(out)
     _check_place(out, build)
     _check_names(files, mark, keep)
-    with _plainly(out), _alone(out):
+    with in_plain_words(out), _alone(out):
         heal(out)
         old = _standing(out, mark, keep)
         hashes = {name: _fingerprint(files[name]) for name in sorted(files)}
@@ -473,13 +473,13 @@ _REASONS = {
 
 
 @contextmanager
-def _plainly(out: Path) -> Iterator[None]:
-    """Say in plain words what the system refused."""
+def in_plain_words(target: Path) -> Iterator[None]:
+    """Say in plain words what the system refused while something was written at `target`."""
     try:
         yield
     except OSError as fault:
-        reason, help = _REASONS.get(fault.errno or 0, (fault.strerror or "The system refused", ""))
-        where = fault.filename if isinstance(fault.filename, str) else str(out)
-        raise WriteFault(
-            f'{reason}: "{where}". The site at "{out}" was not changed.', help or "Run it again."
-        ) from fault
+        reason, help = _REASONS.get(
+            fault.errno or 0, (fault.strerror or "The system refused", "Run it again.")
+        )
+        where = fault.filename if isinstance(fault.filename, str) else str(target)
+        raise WriteFault(f'{reason}: "{where}". "{target}" was not changed.', help) from fault

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from datetime import datetime
 
 EXIF_TIME = re.compile(
-    r"\s*(\d{4})[:/.-](\d\d)[:/.-](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:\.(\d+))?\s*([+-]\d\d:\d\d|Z)?"
+    r"\s*(\d{4})[:/.-](\d\d)[:/.-](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:\.(\d+))?\s*([+-]\d\d:\d\d|Z)?",
+    re.ASCII,
 )
-OFFSET = re.compile(r"[+-]\d\d:\d\d|Z")
+OFFSET = re.compile(r"[+-]\d\d:\d\d|Z", re.ASCII)
 # A counter of eight digits is no date, so the parts are checked and nothing may touch them.
 NAME_TIME = re.compile(
     r"(?<!\d)(\d{4})([-_.]?)(\d\d)\2(\d\d)"
-    r"(?:[-_ .T]{1,2}(?:at )?(\d\d)[-_.:h]?(\d\d)[-_.:m]?(\d\d)(\d{3})?)?(?!\d)"
+    r"(?:[-_ .T]{1,2}(?:at )?(\d\d)[-_.:h]?(\d\d)[-_.:m]?(\d\d)(\d{3})?)?(?!\d)",
+    re.ASCII,
 )
 # The zero of common clocks: a camera that lost its date writes these.
 CLOCK_ZEROS = frozenset({"1904-01-01", "1970-01-01"})
@@ -47,7 +49,9 @@ def exif_moment(time: str, subsecond: str = "", offset: str = "") -> Moment | No
         return None
     digits = subsecond.strip() or match[7] or ""
     zone = offset.strip() if OFFSET.fullmatch(offset.strip()) else match[8]
-    return Moment(taken, digits if digits.isdigit() else "", "+00:00" if zone == "Z" else zone)
+    return Moment(
+        taken, digits if digits.isascii() and digits.isdigit() else "", "+00:00" if zone == "Z" else zone
+    )
 
 
 def moment_in_name(name: str) -> Moment | None:

@@ -6,6 +6,7 @@ other reads, and nothing that one file does to either of them may stop the build
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import stat
@@ -39,7 +40,7 @@ PHOTO_SUFFIXES = frozenset(
         ".tiff",
     }
 )
-# How a kind of file begins, and its reader in Pillow. Pillow knows many more kinds; some start other programs,
+# How a kind of file begins, and its reader in Pillow. Pillow knows many more kinds; some start other programs
 # and none comes out of a camera. A JPEG in several pictures (MPO) opens as its first one.
 KINDS = (
     (re.compile(rb"\xff\xd8\xff"), "JPEG", "PIL.JpegImagePlugin"),
@@ -90,14 +91,31 @@ class PhotoFacts:
 class PhotoFault(Exception):
     """A picture that cannot be used.
 
-    word     "missing-photo" or "unreadable-photo"
     message  what is wrong with it, a sentence without the picture's name: "it is empty"
+    word     "missing-photo" or "unreadable-photo"
+    lasting  it lies in the file's content: as long as that does not change, nor does the fault
     """
 
-    def __init__(self, message: str, word: str = "unreadable-photo") -> None:
+    def __init__(self, message: str, word: str = "unreadable-photo", *, lasting: bool = True) -> None:
         super().__init__(message)
         self.message = message
         self.word = word
+        self.lasting = lasting
+
+
+_REASONS = {
+    errno.EACCES: "it may not be read: its permissions forbid it",
+    errno.EPERM: "it may not be read: its permissions forbid it",
+    errno.ELOOP: "it is a link that leads round in a circle",
+    errno.EIO: "the disk could not read it",
+}
+
+
+def file_fault(fault: OSError) -> PhotoFault:
+    """What the system or a decoder refused, in plain words; a decoder's refusal has no error number."""
+    if fault.errno in (errno.ENOENT, errno.ENOTDIR):
+        return PhotoFault("it is not there", "missing-photo", lasting=False)
+    return PhotoFault(_REASONS.get(fault.errno or 0, "it is damaged"), lasting=not fault.errno)
 
 
 def read_facts(path: Path) -> PhotoFacts:
@@ -120,7 +138,7 @@ def header_facts(path: Path) -> PhotoFacts:
     except PhotoFault:
         raise
     except OSError as fault:
-        raise PhotoFault(_reason(fault)) from fault
+        raise file_fault(fault) from fault
     except (
         Exception
     ) as fault:  # a reader met something it did not foresee: the picture is lost, not the build
@@ -145,20 +163,19 @@ def _facts(picture: Image, file: BinaryIO) -> PhotoFacts:
     )
 
 
-def check_file(path: Path) -> None:
-    """Refuse what is no plain file with something in it: opening a pipe would wait for ever."""
+def check_file(path: Path) -> os.stat_result:
+    """The stat of a plain file with something in it; refuses all else: opening a pipe would wait for ever."""
     try:
         info = os.stat(path)
-    except FileNotFoundError:
-        raise PhotoFault("it is not there", "missing-photo") from None
     except OSError as fault:
-        raise PhotoFault(_reason(fault)) from None
+        raise file_fault(fault) from None
     if stat.S_ISDIR(info.st_mode):
         raise PhotoFault("it is a folder, not a picture")
     if not stat.S_ISREG(info.st_mode):
         raise PhotoFault("it is no ordinary file")
     if info.st_size == 0:
         raise PhotoFault("it is empty, 0 bytes")
+    return info
 
 
 def open_picture(file: BinaryIO) -> Image:
@@ -302,16 +319,3 @@ def _boxes_fit(file: BinaryIO, size: int) -> bool:
             return False
         place += length
     return True
-
-
-def _reason(fault: OSError) -> str:
-    """What the system or a decoder said, in plain words."""
-    import errno
-
-    known = {
-        errno.EACCES: "it may not be read: its permissions forbid it",
-        errno.EPERM: "it may not be read: its permissions forbid it",
-        errno.ELOOP: "it is a link that leads round in a circle",
-        errno.EIO: "the disk could not read it",
-    }
-    return known.get(fault.errno or 0, "it is damaged")

@@ -1,0 +1,289 @@
+"""All pictures of a build: their facts, and three sizes of each to publish.
+
+A picture that did not change is not even opened; one that was moved or renamed is hashed, not decoded. What
+is kept lies in BUILD/.journal-cache and is bounded to what the build uses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, nullcontext, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from journal.ground.files import CACHE, in_plain_words, locked
+from journal.pages.picture_store import FOLDER, Kept, Seen, Store
+from journal.pages.renditions import MOST_MEMORY, Drawn, cost
+from journal.read.photos import PhotoFacts, PhotoFault, check_file, dated_by_name
+
+HEADER_MEMORY = 40_000_000
+HEADER_SECONDS = 60.0
+# Time a picture may take before it is given up: a slow machine needs some 2 s for a megapixel of HEIC.
+DRAW_SECONDS = 60.0
+DRAW_SECONDS_A_PIXEL = 2e-6
+
+UNREADABLE = "unreadable-photo"
+HELP = "Copy it off the phone or card again, or take it out of the day."
+HELP_MISSING = "Put the picture there, or take its name out of the note."
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, how many pictures are done, and how many there are to do."""
+
+Request = tuple[str, tuple[Any, ...], int, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Rendition:
+    """A published picture: its path in the site, "photos/0123abcd-800.jpg", and its size in pixels."""
+
+    path: str
+    width: int
+    height: int
+
+    @property
+    def long(self) -> int:
+        return max(self.width, self.height)
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture of the build.
+
+    file      relative to the build, with "/"
+    taken     local time, "2026-03-21T14:05:17"; "2026-03-21" where only a file name's date is known; or None
+    subsecond, offset   see PhotoFacts
+    width, height       as seen upright; 0 where it cannot be read
+    format    "JPEG", "HEIF", ...; "" where it cannot be read
+    partial   damaged part of the way, shown as far as it goes
+    sizes     smallest first; empty where it cannot be read, or none were asked for
+    """
+
+    file: str
+    taken: str | None
+    subsecond: str
+    offset: str | None
+    width: int
+    height: int
+    format: str
+    partial: bool
+    sizes: tuple[Rendition, ...]
+
+    @property
+    def readable(self) -> bool:
+        return self.width > 0
+
+    @property
+    def order(self) -> tuple[bool, str, str, str]:
+        """The key that puts a day's pictures in order: by time, those without one last, then by name."""
+        return self.taken is None, self.taken or "", self.subsecond, _name(self.file)
+
+
+class PictureFault(NamedTuple):
+    """What is wrong with a picture: its file, a word of the table of findings, a sentence, what to do."""
+
+    file: str
+    word: str
+    message: str
+    help: str
+
+
+def prepare(
+    build: Path, files: Sequence[str], *, renditions: bool, progress: Progress | None = None
+) -> tuple[dict[str, Picture], list[PictureFault]]:
+    """Every picture of `files` (relative to `build`, with "/"), and what is wrong with some of them.
+
+    files       all pictures of the build: when drawing, what the cache holds of others is dropped
+    renditions  draw what is not drawn yet; otherwise headers are read, and files that end oddly are tried
+
+    Pictures that cannot be read are in the result as well, without size. Raises WriteFault if drawing cannot
+    write to the cache; a mere check does without it.
+    """
+    with _cache_held(build / CACHE) if renditions else nullcontext():
+        run = _Run(build, renditions, progress)
+        run.look(files)
+        run.draw(files)
+        if renditions:
+            run.store.prune(files)
+        if run.store.changed:
+            with nullcontext() if renditions else suppress(OSError):
+                run.store.save()
+    return run.result(files)
+
+
+def cached_files(build: Path, pictures: Iterable[Picture]) -> dict[str, Path]:
+    """Path in the site -> file of the cache, for every rendition of `pictures`."""
+    cache = build / CACHE
+    return {size.path: cache / size.path for picture in pictures for size in picture.sizes}
+
+
+@contextmanager
+def _cache_held(cache: Path) -> Iterator[None]:
+    """The cache exists and is ours alone: a second run waits, and then finds everything drawn."""
+    with in_plain_words(cache):
+        (cache / FOLDER).mkdir(parents=True, exist_ok=True)
+        with locked(cache / "lock", wait=True):
+            yield
+
+
+class _Run:
+    """One go over the pictures: look at all, draw what is new, put the results together.
+
+    stats   size and time of the files that can be opened
+    faults  word and sentence by file, or by content for what drawing found: those that may not last
+    """
+
+    def __init__(self, build: Path, renditions: bool, progress: Progress | None) -> None:
+        self.build = build
+        self.store = Store.load(build / CACHE)
+        self.renditions = renditions
+        self.progress = progress
+        self.stats: dict[str, tuple[int, int]] = {}
+        self.faults: dict[str, tuple[str, str]] = {}
+
+    def look(self, files: Sequence[str]) -> None:
+        """Read the header of every picture that is new or changed since it was last seen."""
+        requests: list[Request] = []
+        for file in files:
+            if self._stat(file) and not self._is_known(file):
+                request = ("facts", str(self.build / file), self.renditions)
+                requests.append((file, request, HEADER_MEMORY, HEADER_SECONDS))
+        for file, answer in self._ask("looking at pictures", requests):
+            self._note_facts(file, answer)
+
+    def _stat(self, file: str) -> bool:
+        try:
+            info = check_file(self.build / file)
+        except PhotoFault as fault:
+            self.faults[file] = (fault.word, fault.message)
+            return False
+        self.stats[file] = (info.st_size, info.st_mtime_ns)
+        return True
+
+    def _is_known(self, file: str) -> bool:
+        row = self.store.seen.get(file)
+        if row is None or (row.size, row.mtime_ns) != self.stats[file]:
+            return False
+        return bool(row.fault or row.content or not self.renditions)
+
+    def _note_facts(self, file: str, answer: dict[str, Any]) -> None:
+        if "facts" in answer:
+            self.store.see(file, Seen(*self.stats[file], answer["content"], PhotoFacts(**answer["facts"])))
+        elif answer.get("lasting"):
+            self.store.see(file, Seen(*self.stats[file], "", None, answer["fault"][1]))
+        else:
+            self.faults[file] = tuple(answer["fault"])
+
+    def draw(self, files: Sequence[str]) -> None:
+        """Draw every content that is not drawn; in a mere check, try those that may be cut short."""
+        requests: dict[str, Request] = {}
+        for file in files:
+            row = self._row(file)
+            if row and row.facts and row.content not in requests and self._is_undrawn(row.facts, row.content):
+                requests[row.content] = self._drawing(file, row.content, row.facts)
+        for content, answer in self._ask("drawing pictures", list(requests.values())):
+            self._note_drawn(content, answer)
+
+    def _row(self, file: str) -> Seen | None:
+        """What is known of a file that is there and gave no fault in this run."""
+        return self.store.seen.get(file) if file in self.stats and file not in self.faults else None
+
+    def _is_undrawn(self, facts: PhotoFacts, content: str) -> bool:
+        if not content or cost(facts) > MOST_MEMORY:
+            return False
+        kept = self.store.kept.get(content)
+        if kept is None:
+            return True
+        return self.renditions and not kept.fault and not (kept.drawn and kept.drawn.sizes)
+
+    def _drawing(self, file: str, content: str, facts: PhotoFacts) -> Request:
+        into = str(self.store.cache / FOLDER) if self.renditions else None
+        seconds = DRAW_SECONDS + DRAW_SECONDS_A_PIXEL * facts.width * facts.height
+        return content, ("draw", str(self.build / file), into, content), cost(facts), seconds
+
+    def _note_drawn(self, content: str, answer: dict[str, Any]) -> None:
+        if "drawn" in answer:
+            drawn = answer["drawn"]
+            self.store.keep(content, Kept(Drawn(**{**drawn, "sizes": tuple(map(tuple, drawn["sizes"]))})))
+        elif answer.get("lasting"):
+            self.store.keep(content, Kept(None, answer["fault"][1]))
+        else:
+            self.faults[content] = tuple(answer["fault"])
+
+    def _ask(self, what: str, requests: list[Request]) -> Iterator[tuple[str, dict[str, Any]]]:
+        """Let worker processes do it; where there is nothing to do, nothing is started or imported."""
+        if not requests:
+            return
+        from journal.pages.workers import Crew, Job
+
+        with Crew() as crew:
+            for done, (job, answer) in enumerate(crew.run([Job(*request) for request in requests]), 1):
+                if "unwritable" in answer:
+                    raise OSError(answer["errno"], answer["unwritable"])
+                yield job.key, answer
+                if self.progress:
+                    self.progress(what, done, len(requests))
+
+    def result(self, files: Sequence[str]) -> tuple[dict[str, Picture], list[PictureFault]]:
+        pictures: dict[str, Picture] = {}
+        faults: list[PictureFault] = []
+        for file in files:
+            row = self._row(file)
+            drawn = self._drawn(row.content) if row else None
+            wrong = self._wrong(file, row)
+            pictures[file] = _picture(file, row, drawn, not wrong)
+            if wrong or (drawn and drawn.partial):
+                faults.append(_fault(file, *(wrong or (UNREADABLE, PARTIAL))))
+        return pictures, faults
+
+    def _drawn(self, content: str) -> Drawn | None:
+        kept = self.store.kept.get(content)
+        return kept.drawn if kept else None
+
+    def _wrong(self, file: str, row: Seen | None) -> tuple[str, str] | None:
+        """Why a picture cannot be shown, as word and sentence; None if it can."""
+        if file in self.faults or row is None:
+            return self.faults.get(file, (UNREADABLE, "it cannot be read"))
+        if row.facts and cost(row.facts) > MOST_MEMORY:
+            return UNREADABLE, _too_large(row.facts)
+        kept = self.store.kept.get(row.content)
+        message = row.fault or (kept.fault if kept else "")
+        return (UNREADABLE, message) if message else self.faults.get(row.content)
+
+
+PARTIAL = "it is damaged part of the way; it is shown as far as it can be read"
+
+
+def _too_large(facts: PhotoFacts) -> str:
+    return f"it is too large to be drawn, {facts.width} x {facts.height} pixels"
+
+
+def _fault(file: str, word: str, message: str) -> PictureFault:
+    help = HELP_MISSING if word == "missing-photo" else HELP
+    return PictureFault(file, word, f'the picture "{_name(file)}": {message}', help)
+
+
+def _picture(file: str, row: Seen | None, drawn: Drawn | None, readable: bool) -> Picture:
+    """A picture from what is known of it; one that cannot be shown keeps its time."""
+    facts = dated_by_name((row and row.facts) or NOTHING_KNOWN, _name(file))
+    shown = drawn if readable and drawn else None
+    width, height = (shown.width, shown.height) if shown else (facts.width, facts.height)
+    sizes = shown.sizes if shown else ()
+    return Picture(
+        file,
+        facts.taken,
+        facts.subsecond,
+        facts.offset,
+        width if readable else 0,
+        height if readable else 0,
+        facts.format if readable else "",
+        bool(shown and shown.partial),
+        tuple(Rendition(f"{FOLDER}/{row.content}-{max(w, h)}.jpg", w, h) for w, h, _ in sizes) if row else (),
+    )
+
+
+NOTHING_KNOWN = PhotoFacts(None, "", None, 0, 0, "", "", False, False)
+
+
+def _name(file: str) -> str:
+    return file.rsplit("/", 1)[-1]

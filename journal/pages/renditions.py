@@ -1,0 +1,282 @@
+"""One picture to three JPEGs: decoded once, as small as will do, shrunk step by step, turned last.
+
+Runs in a worker process (`journal.pages.workers`), because a decoder may crash, hang or eat memory.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+from journal.pages.colour import true_colours
+from journal.read.photos import (
+    PhotoFacts,
+    PhotoFault,
+    check_file,
+    file_fault,
+    open_picture,
+    orientation_of,
+    quietly,
+)
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+SIZES = (1600, 800, 400)
+QUALITY = 82
+# What shows through a transparent picture: the page's ground by day.
+GROUND = (0xFA, 0xF8, 0xF3)
+# Part of every published name: raise it when the same picture would come out differently.
+RECIPE = b"journal 1 "
+# Published pictures never change under their name, so their time says nothing; one for all keeps a sync quiet
+# even when the cache was made anew. 2000-01-01.
+FIXED_TIME = 946_684_800
+
+# Memory a decode takes, in bytes a pixel of the whole picture (measured, rounded up): the decoder's buffers,
+# what it hands over, and Pillow's copy. A JPEG is decoded at a reduced size, see `cost`.
+DECODE_BYTES = {"JPEG": 4, "MPO": 4, "PNG": 5, "TIFF": 9, "WEBP": 13, "AVIF": 10, "HEIF": 8}
+PROGRESSIVE_BYTES = 6  # all coefficients of three planes, two bytes each
+OVERHEAD = 40_000_000  # renditions, the file itself, the interpreter's own
+MOST_MEMORY = 1_450_000_000
+STRIP_PIXELS = 4_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """What drawing a picture gave.
+
+    width, height  of the original, as seen upright
+    partial        the file is damaged part of the way; what could be read is shown
+    sizes          (width, height, bytes) of each rendition, smallest first; empty if none were asked for
+    """
+
+    width: int
+    height: int
+    partial: bool
+    sizes: tuple[tuple[int, int, int], ...]
+
+
+def content_key(path: Path) -> str:
+    """A name for what is in the file and how it is drawn. Raises PhotoFault."""
+    digest = hashlib.sha256(RECIPE)
+    try:
+        with open(path, "rb") as file:
+            while block := file.read(1 << 20):
+                digest.update(block)
+    except OSError as fault:
+        raise file_fault(fault) from fault
+    return digest.hexdigest()[:24]
+
+
+def cost(facts: PhotoFacts) -> int:
+    """Bytes of memory that drawing the picture takes at most."""
+    pixels = facts.width * facts.height
+    scale = _draft_scale(max(facts.width, facts.height)) if facts.format in ("JPEG", "MPO") else 1
+    bytes_needed = pixels // scale**2 * DECODE_BYTES[facts.format]
+    return OVERHEAD + bytes_needed + (pixels * PROGRESSIVE_BYTES if facts.progressive else 0)
+
+
+def draw(path: Path, into: Path | None, name: str) -> Drawn:
+    """Draw the renditions of `path` into a folder as `name`-LONG.jpg; None: only find out if it can be read.
+
+    Raises PhotoFault for what the picture is to blame for, OSError for what the folder is.
+    """
+    check_file(path)
+    try:
+        with quietly():
+            base, width, height, orientation, icc, partial = _decode(path)
+    except PhotoFault:
+        raise
+    except MemoryError:
+        raise PhotoFault("it needs more memory than one picture may take") from None
+    except OSError as fault:
+        raise file_fault(fault) from fault
+    except Exception as fault:
+        raise PhotoFault("it is damaged") from fault
+    sizes = _save_all(base, orientation, icc, into, name) if into else ()
+    return Drawn(width, height, partial, sizes)
+
+
+def _decode(path: Path) -> tuple[Image, int, int, int, bytes, bool]:
+    data = path.read_bytes()
+    source, partial = _load(data)
+    width, height = source.info.get(FULL_SIZE, source.size)
+    orientation = orientation_of(source)
+    base, icc = true_colours(_shrink(source, SIZES[0]), source)
+    if partial and _is_blank(base):
+        raise PhotoFault("it is damaged, nothing of it can be shown")
+    if orientation >= 5:
+        width, height = height, width
+    return base, width, height, orientation, icc, partial
+
+
+# -- decoding ------------------------------------------------------------------------------------------------
+
+FULL_SIZE = "journal full size"
+END = b"\xff\xd9"
+# Bytes that can only be picture data: a JPEG that still waits for some takes them, a complete one skips them.
+FILLER = bytes(hashlib.sha256(bytes([index])).digest()[0] % 255 for index in range(256)) * 16
+
+
+def _load(data: bytes) -> tuple[Image, bool]:
+    """The decoded picture, and whether some of it is missing."""
+    from PIL import ImageFile
+
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    try:
+        return _open(data), False
+    except (OSError, SyntaxError, ValueError, EOFError):
+        if data[:3] == b"\xff\xd8\xff":
+            return _load_cut_jpeg(data)
+    ImageFile.LOAD_TRUNCATED_IMAGES = True
+    return _open(data), True
+
+
+def _load_cut_jpeg(data: bytes) -> tuple[Image, bool]:
+    """A JPEG without its end mark: it is given one. Whether data is missing shows by offering it more."""
+    from PIL import ImageChops
+
+    data = data.rstrip(b"\xff")
+    picture = _open(data + END)
+    try:
+        padded = _open(data + FILLER + END)
+        return picture, ImageChops.difference(picture, padded).getbbox() is not None
+    except (OSError, SyntaxError, ValueError):
+        return picture, True
+
+
+def _open(data: bytes) -> Image:
+    """Open and decode; a JPEG no larger than needed."""
+    picture = open_picture(io.BytesIO(data))
+    size = picture.size
+    picture.draft("RGB", _within(size, SIZES[0]))
+    picture.load()
+    if picture.format == "HEIF" and picture.size != size:
+        raise PhotoFault("it is damaged, nothing of it can be shown")
+    picture.info[FULL_SIZE] = picture.size if picture.format == "TIFF" else size
+    return picture
+
+
+def _draft_scale(long: int) -> int:
+    """The step at which a JPEG is decoded: 1, 2, 4 or 8, the largest that leaves enough."""
+    return next((scale for scale in (8, 4, 2) if long >= scale * SIZES[0]), 1)
+
+
+def _within(size: tuple[int, int], long: int) -> tuple[int, int]:
+    """The size with the long edge given, the other rounded down so that a reduced decode still covers it."""
+    longest = max(size)
+    return max(1, size[0] * long // longest), max(1, size[1] * long // longest)
+
+
+# -- shrinking -----------------------------------------------------------------------------------------------
+
+
+def _shrink(source: Image, long: int) -> Image:
+    """`source` without transparency, its long edge at most `long`; the large step goes strip by strip."""
+    from PIL.Image import Resampling
+
+    factor = max(source.size) // long
+    picture = _flatten(source) if factor < 2 else _reduce(source, factor)
+    if max(picture.size) <= long:
+        return picture
+    longest = max(picture.size)
+    size = (max(1, round(picture.width * long / longest)), max(1, round(picture.height * long / longest)))
+    return picture.resize(size, Resampling.BICUBIC)
+
+
+def _reduce(source: Image, factor: int) -> Image:
+    """A whole-number reduction in strips, so that only the decoded picture itself is large."""
+    from PIL import Image
+
+    reduced: Image.Image | None = None
+    for top, strip in _strips(source, factor):
+        small = _flatten(strip).reduce(factor)
+        if reduced is None:
+            reduced = Image.new(small.mode, (small.width, -(-source.height // factor)))
+        reduced.paste(small, (0, top // factor))
+    assert reduced is not None
+    return reduced
+
+
+def _strips(source: Image, factor: int) -> Iterator[tuple[int, Image]]:
+    rows = factor * max(1, STRIP_PIXELS // (source.width * factor))
+    for top in range(0, source.height, rows):
+        yield top, source.crop((0, top, source.width, min(top + rows, source.height)))
+
+
+def _flatten(picture: Image) -> Image:
+    """The picture as RGB, grey, CMYK or LAB: 16-bit grey scaled, transparent parts on the page's ground."""
+    from PIL import Image
+
+    if picture.mode in ("RGB", "L", "CMYK", "LAB") and "transparency" not in picture.info:
+        return picture
+    if picture.mode.startswith("I") or picture.mode == "F":
+        return _eight_bits(picture)
+    if picture.has_transparency_data:
+        picture = picture.convert("RGBA")
+        ground = Image.new("RGB", picture.size, GROUND)
+        ground.paste(picture, mask=picture.getchannel("A"))
+        return ground
+    return picture.convert("L" if picture.mode == "1" else "RGB")
+
+
+def _eight_bits(picture: Image) -> Image:
+    """Grey of 16 bits, or of any range in floating point, as 8 bits; a plain convert would clip to white."""
+    if picture.mode == "F":
+        low, high = cast(tuple[float, float], picture.getextrema())
+        scale = 255 / (high - low) if high > low else 1
+        return picture.point(lambda value: value * scale - low * scale).convert("L")
+    return picture.convert("I").point(lambda value: value * (1 / 257)).convert("L")
+
+
+def _is_blank(picture: Image) -> bool:
+    extrema = picture.getextrema()
+    bands = extrema if isinstance(extrema[0], tuple) else (extrema,)
+    return all(low == high for low, high in cast(Sequence[tuple[float, float]], bands))
+
+
+# -- saving --------------------------------------------------------------------------------------------------
+
+# Exif 2.32, orientation, to the Pillow transposition that undoes it (PIL.Image.Transpose).
+UPRIGHT = {2: 0, 3: 3, 4: 1, 5: 5, 6: 4, 7: 6, 8: 2}
+
+
+def _save_all(
+    base: Image, orientation: int, icc: bytes, into: Path, name: str
+) -> tuple[tuple[int, int, int], ...]:
+    """Each size from the one above it, turned upright only when it is small."""
+    saved = []
+    for picture in _cascade(base):
+        upright = _turn(picture, orientation)
+        saved.append((*upright.size, _save(upright, icc, into / f"{name}-{max(upright.size)}.jpg")))
+    return tuple(reversed(saved))
+
+
+def _turn(picture: Image, orientation: int) -> Image:
+    from PIL.Image import Transpose
+
+    return picture.transpose(Transpose(UPRIGHT[orientation])) if orientation in UPRIGHT else picture
+
+
+def _cascade(base: Image) -> Iterator[Image]:
+    """The base and each smaller size; halving by an exact box costs a tenth of a filtered resize."""
+    yield base
+    for long in SIZES[1:]:
+        if max(base.size) > long:
+            base = base.reduce(2) if max(base.size) == 2 * long else _shrink(base, long)
+            yield base
+
+
+def _save(picture: Image, icc: bytes, target: Path) -> int:
+    """Write one JPEG with nothing in it but the picture and its colours; returns its length."""
+    picture.info = {}  # Pillow would write a comment found there
+    part = target.with_suffix(".part")
+    picture.save(part, "JPEG", quality=QUALITY, icc_profile=icc or None)
+    os.utime(part, (FIXED_TIME, FIXED_TIME))
+    os.replace(part, target)
+    return target.stat().st_size
