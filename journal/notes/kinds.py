@@ -1,4 +1,4 @@
-"""The one table of slip kinds and their keys; the parser reads it and the README's reference is made from it."""
+"""The one table of slip kinds and their keys: the parser reads it, the README's reference is made from it."""
 
 from __future__ import annotations
 
@@ -48,7 +48,9 @@ class Kind:
 
 
 COMMON = (
-    Key("photos", "pictures that show it, as `IMG_0451, IMG_0452` or `IMG_0451 to IMG_0455`", "photos", adds_up=True),
+    Key(
+        "photos", "pictures of it: `IMG_0451, IMG_0452`, `IMG_0451 to IMG_0455`", "photos", adds_up=True
+    ),
     Key("note", "anything else worth keeping", adds_up=True),
     Key("private", "`yes` keeps the whole slip out of the public edition", "yes"),
     Key("caution", "a danger to tell, in your own words"),
@@ -62,7 +64,7 @@ PLACE = Key("place", "where on the machine, as `underside / left sill`")
 HELD_BY = Key("held by", "count, size and kind of what holds it, and `at` where", adds_up=True)
 LOCATED_BY = Key(
     "located by",
-    "what fixes its place, if `held by` does not tell: `measurement`, `adjustment`, `fit`, `own holes` or `route`",
+    "what gives its place, where `held by` does not tell",
     "choice",
     choices=("measurement", "adjustment", "fit", "own holes", "route"),
 )
@@ -91,8 +93,7 @@ KINDS: tuple[Kind, ...] = (
             COUNT,
             Key("also called", "other names for it", "list"),
             Key("going", "when it will be cut out or scrapped: a date or words", "date"),
-            Key("goes on", "whether it goes back on at the `bench` or on the `machine`", "choice",
-                choices=("bench", "machine")),
+            Key("goes on", "where it goes back on", "choice", choices=("bench", "machine")),
             MARKS,
             SHIMS,
             ROUTE,
@@ -166,7 +167,7 @@ KINDS: tuple[Kind, ...] = (
         (
             Key("by", "what the new one is"),
             Key("source", "where it came from"),
-            Key("carries", "what the new one is known to have: features, `own holes`, `all`, `all but X, Y`", "list"),
+            Key("carries", "what the new one has too: features, `own holes`, `all`, `all but X, Y`", "list"),
         ),
         "replaced sill, left\n"
         "by: folded from 1.5 mm sheet\n"
@@ -286,8 +287,12 @@ KINDS: tuple[Kind, ...] = (
             Key("shows", "the parts in it", "names"),
             Key("off the machine", "`yes` for a picture taken on the bench", "yes"),
             Key("caption", "a line to stand below it"),
-            Key("line", "`x1,y1 x2,y2 text` draws a dimension line: fractions of the upright picture, or pixels",
-                "line", adds_up=True),
+            Key(
+                "line",
+                "`x1,y1 x2,y2 text` draws a dimension line; fractions of the upright picture, or pixels",
+                "line",
+                adds_up=True,
+            ),
         ),
         "photo IMG_0451\n"
         "shows: guide bracket front, left\n"
@@ -321,12 +326,17 @@ KINDS_WITH: dict[str, tuple[str, ...]] = {
 """Key name to the kinds that have it, in the order of the table."""
 
 # Words people put behind a fence for a listing. A block that begins with one is code, never a misspelt slip.
-LANGUAGES = frozenset(
-    "asm awk bash bat batch basic c cmake cmd console cpp cs csh csharp css csv cut dart diff docker dockerfile dot "
-    "gcode go html http ini java javascript js json julia kotlin latex less lisp log lua make makefile markdown "
-    "matlab md mermaid nginx output pascal perl php plain plaintext powershell ps py python r rb rs ruby rust "
-    "scala scheme scss sh shell sql svg swift tex text toml ts typescript txt vb vim xml yaml yml zig zsh".split()
-) - set(BY_NAME)
+LANGUAGES = frozenset((
+    "asm", "awk", "bash", "bat", "batch", "basic", "c", "cmake", "cmd", "console", "cpp", "cs", "csh",
+    "csharp", "css", "csv", "cut", "dart", "diff", "docker", "dockerfile", "dot", "gcode", "go", "html",
+    "http", "ini", "java", "javascript", "js", "json", "julia", "kotlin", "latex", "less", "lisp", "log",
+    "lua", "make", "makefile", "markdown", "matlab", "md", "mermaid", "nginx", "output", "pascal", "perl",
+    "php", "plain", "plaintext", "powershell", "ps", "py", "python", "r", "rb", "rs", "ruby", "rust",
+    "scala", "scheme", "scss", "sh", "shell", "sql", "svg", "swift", "tex", "text", "toml", "ts",
+    "typescript", "txt", "vb", "vim", "xml", "yaml", "yml", "zig", "zsh",
+)) - set(BY_NAME)
 
 # Words of the shop that lie within a letter or two of a key and are none.
-NOT_KEYS = frozenset("mount mounts plate plates plane race fork font rubber fence".split())
+NOT_KEYS = frozenset((
+    "mount", "mounts", "plate", "plates", "plane", "race", "fork", "font", "rubber", "fence",
+))

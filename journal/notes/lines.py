@@ -1,6 +1,6 @@
 """The lines of a slip: what phones type is mended, indented lines join the one above, spans stay exact.
 
-A `Row` is one line as it stands in the file, a `Line` is what is read: `key: value`, a statement or a sentence.
+A `Row` is one line as it stands in the file, a `Line` what is read: `key: value`, a statement or a sentence.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ _MENDED = str.maketrans(
     {
         **dict.fromkeys("‘’‚‛′ʹ`´", "'"),
         **dict.fromkeys("“”„‟″ʺ", '"'),
-        **dict.fromkeys("\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000", " "),
+        **dict.fromkeys(("\u00a0", "\u202f", "\u205f", "\u3000", *map(chr, range(0x2000, 0x200B))), " "),
         **dict.fromkeys((chr(code) for code in (*range(0x20), *range(0x7F, 0xA0))), " "),
         **dict.fromkeys("\u2028\u2029\u200b\u200c\u200d\u2060\ufeff", " "),
         "−": "-", "‐": "-", "‑": "-", "：": ":", "；": ";", "，": ",",
@@ -110,9 +110,9 @@ class _Joiner:
 def join_lines(file: str, rows: Iterable[Row], is_key: Callable[[str], bool]) -> list[Line]:
     """The lines of a slip, comments and blank lines gone.
 
-    A line indented more than the slip as a whole continues the one above. One exception saves a reading that slipped
-    in by a space: under a reading (a line whose words before the colon are no key, `is_key`), an indented line that
-    is a reading itself stands for itself.
+    A line indented more than the slip as a whole continues the one above. One exception saves a reading that
+    slipped in by a space: under a reading (a line whose words before the colon are no key, `is_key`), an
+    indented line that is a reading itself stands for itself.
     """
     rows = list(rows)
     filled = [len(row.text) - len(row.text.lstrip()) for row in rows if row.text.strip()]

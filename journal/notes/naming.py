@@ -14,10 +14,11 @@ from journal.notes.lines import Line
 from journal.notes.records import Name
 
 # Words that say where among its like a part sits; before a side word they belong to the name.
-POSITION_WORDS = frozenset(
-    "front rear fore aft top bottom upper lower inner outer inside outside middle centre center mid "
-    "forward back inboard outboard first second third".split()
-)
+POSITION_WORDS = frozenset((
+    "front", "rear", "fore", "aft", "top", "bottom", "upper", "lower", "inner", "outer", "inside",
+    "outside", "middle", "centre", "center", "mid", "forward", "back", "inboard", "outboard", "first",
+    "second", "third",
+))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,9 @@ def _pieces(text: str, start: int) -> list[_Piece]:
     return found
 
 
-def parse_name(line: Line, start: int, end: int, sides: tuple[str, str]) -> tuple[Name | None, list[SideFault]]:
+def parse_name(
+    line: Line, start: int, end: int, sides: tuple[str, str]
+) -> tuple[Name | None, list[SideFault]]:
     """The one name between two offsets of a line; None where nothing is written."""
     known = _Sides(sides)
     pieces = _pieces(line.plain[start:end].replace(";", ","), start)
@@ -123,7 +126,9 @@ def _with(words: list[str], more: str, moved: tuple[str, ...]) -> list[str]:
     return [*words[:-1], f"{words[-1]} {more}"] if moved else [*words, more]
 
 
-def parse_names(line: Line, start: int, end: int, sides: tuple[str, str]) -> tuple[list[Name], list[SideFault]]:
+def parse_names(
+    line: Line, start: int, end: int, sides: tuple[str, str]
+) -> tuple[list[Name], list[SideFault]]:
     """The names of a list: a side belongs to the name before the comma, `;` always separates."""
     known = _Sides(sides)
     names: list[Name] = []
@@ -132,7 +137,8 @@ def parse_names(line: Line, start: int, end: int, sides: tuple[str, str]) -> tup
     at = 0
     while at < len(pieces):
         first = pieces[at]
-        words, said, used = first.text, (), [first]
+        words, used = first.text, [first]
+        said: tuple[str, ...] = ()
         follower = pieces[at + 1] if at + 1 < len(pieces) and not pieces[at + 1].hard else None
         if follower:
             words, said, fault = _follow(known, first.text, follower)

@@ -6,18 +6,25 @@ A wrong line costs that line, never the slip or the note. Nothing here knows wha
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from journal.ground.finding import Finding, Note as Aside
+from journal.ground.finding import Finding
+from journal.ground.finding import Note as Aside
 from journal.ground.names import distance
-from journal.ground.source import Source
+from journal.ground.source import Source, Span
 from journal.notes.kinds import BY_NAME, BY_OTHER_WORD, KEYS_OF, KINDS, KINDS_WITH, NOT_KEYS, Key, Kind
 from journal.notes.lines import Line, colon_of, fold_key, join_lines, mend
 from journal.notes.naming import SideFault, parse_name, parse_names
+from journal.notes.openings import kind_of, near_kind
 from journal.notes.records import Entry, Name, Note, Sentence, Slip, Statement
-from journal.notes.slips import Fence, kind_of, near_kind, read_fences
+from journal.notes.slips import Fence, read_fences
 from journal.notes.statements import ValueSettings, read_statement
+
+if TYPE_CHECKING:
+    from markdown_it.token import Token
 
 LONGEST_NAME = 200
 
@@ -49,17 +56,13 @@ def parse_note(source: Source, settings: NoteSettings) -> tuple[Note, list[Findi
     return Note(source.file, _title(reading.tokens), reading.tokens, tuple(slips)), findings
 
 
-def _title(tokens: tuple[object, ...]) -> str:
+def _title(tokens: Sequence[Token]) -> str:
     """The text of the first heading, its marks gone."""
-    for before, token in zip(tokens, tokens[1:], strict=False):
-        if before.type == "heading_open":  # type: ignore[attr-defined]
-            children = token.children or ()  # type: ignore[attr-defined]
-            text = "".join(
-                child.content if child.type in ("text", "code_inline", "image") else " "
-                for child in children
-                if child.content or child.type in ("softbreak", "hardbreak")
-            )
-            return " ".join(text.split())
+    for before, token in pairwise(tokens):
+        if before.type == "heading_open":
+            children = token.children or ()
+            pieces = (" " if child.type.endswith("break") else child.content for child in children)
+            return " ".join("".join(pieces).split())
     return ""
 
 
@@ -167,7 +170,8 @@ class _SlipReader:
     def _is_private(self) -> bool:
         """`private:` with anything but no: what is not clear is kept back."""
         said = [entry for entry in self.entries if entry.key == "private"]
-        return any(fold_key(entry.value) not in NO for entry in said) or "private" in self.first_of and not said
+        empty = "private" in self.first_of and not said
+        return empty or any(fold_key(entry.value) not in NO for entry in said)
 
     # ---- lines
 
@@ -280,7 +284,7 @@ def _twice(line: Line, colon: int, key: Key, first: Line) -> Finding:
     )
 
 
-def _key_span(line: Line, colon: int):  # type: ignore[no-untyped-def]
+def _key_span(line: Line, colon: int) -> Span:
     return line.span(0, len(line.text[:colon].rstrip()))
 
 
@@ -300,14 +304,15 @@ def _wrong_value(line: Line, start: int, key: Key) -> Finding | None:
     if not help:
         return None
     shown = value if len(value) <= 40 else value[:37] + "..."
-    return Finding("not-understood", f"“{shown}” does not fit the key “{key.name}”", line.span(start), help=help)
+    message = f"“{shown}” does not fit the key “{key.name}”"
+    return Finding("not-understood", message, line.span(start), help=help)
 
 
 # ---- bytes
 
 
 def decode(file: str, data: bytes) -> tuple[Source, list[Finding]]:
-    """The text of a note's bytes; where it is not UTF-8, a finding, and the text as an older Windows wrote it."""
+    """The text of a note's bytes; where it is not UTF-8, a finding, and the text read as Windows once wrote it."""
     try:
         return Source.of(file, _without_controls(data.decode("utf-8-sig"))), []
     except UnicodeDecodeError as error:

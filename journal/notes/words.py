@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-# Canonical relation: the phrases understood as it. The two side words of the build join these in `phrases_of`.
+# Canonical relation: the phrases understood as it. The build's own side words join these in `phrases_of`.
 RELATIONS: dict[str, tuple[str, ...]] = {
     "to": ("to", "from", "away from"),
     "ahead of": ("ahead of", "forward of", "forward from", "forwards of", "in front of", "front of"),
@@ -78,19 +78,27 @@ BETWEEN: dict[str, str] = {"gap": "gap to", "clearance": "gap to", "angle": "at 
 ALONG: frozenset[str] = frozenset({"height", "distance", "offset", "depth"})
 
 # Words that make a line with a contact in it a tale or a wish rather than a reading.
-HEDGES: frozenset[str] = frozenset(
-    "not never nearly almost roughly no isn't wasn't aren't weren't doesn't didn't don't can't couldn't won't should "
-    "must want wants wanted needs need maybe perhaps might may could would will looks looked seems seemed if until "
-    "till before once unless probably supposed try tried hardly barely better check ask make was were longer no-longer "
-    "guess think thought suspect used anywhere".split()
+HEDGES: frozenset[str] = frozenset((
+    "not", "never", "nearly", "almost", "roughly", "no", "isn't", "wasn't", "aren't", "weren't",
+    "doesn't", "didn't", "don't", "can't", "couldn't", "won't", "should", "must", "want", "wants",
+    "wanted", "needs", "need", "maybe", "perhaps", "might", "may", "could", "would", "will", "looks",
+    "looked", "seems", "seemed", "if", "until", "till", "before", "once", "unless", "probably",
+    "supposed", "try", "tried", "hardly", "barely", "better", "check", "ask", "make", "was", "were",
+    "longer", "no-longer", "guess", "think", "thought", "suspect", "used", "anywhere",
+))
+FILLERS: frozenset[str] = frozenset(
+    ("is", "are", "sits", "sit", "lies", "lie", "stands", "stand", "dead", "exactly")
 )
-FILLERS: frozenset[str] = frozenset(("is", "are", "sits", "sit", "lies", "lie", "stands", "stand", "dead", "exactly"))
 
 ARTICLES: frozenset[str] = frozenset(("the", "an"))
 SPELLINGS: dict[str, str] = {
     "center": "centre", "centers": "centres", "centerline": "centreline",
     "caliper": "calliper", "calipers": "callipers",
 }
+
+
+LONGEST_NAME = 8
+"""Words of a subject, a reference or a dimension; a side with more is prose."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +136,6 @@ class Phrases:
                 if at + size <= reach:
                     break
                 if size == 1 or tuple(other.fold for other in words[at : at + size]) == phrase:
-                    found = [other for other in found if other.at < at]
                     found.append(Found(at, size, meaning, contact))
                     reach = at + size
                     break
@@ -145,7 +152,8 @@ def phrases_of(sides: tuple[str, str]) -> Phrases:
             for phrase in phrases:
                 words = tuple(phrase.casefold().split())
                 table.setdefault(words[0], []).append((words, meaning, contact))
-    return Phrases({first: tuple(sorted(rows, key=lambda row: -len(row[0]))) for first, rows in table.items()})
+    longest_first = {word: tuple(sorted(rows, key=lambda row: -len(row[0]))) for word, rows in table.items()}
+    return Phrases(longest_first)
 
 
 _DIMENSION_OF: dict[str, str] = {

@@ -1,0 +1,113 @@
+"""The left side of a statement: which words are the relation or the dimension, and what stands beside them.
+
+    hole edge ahead of rear end     foot length     gap between door and pillar     depth of slot
+"""
+
+from __future__ import annotations
+
+from journal.ground.source import Span
+from journal.notes.lines import Line
+from journal.notes.records import Split
+from journal.notes.words import ALONG, BETWEEN, Found, Phrases, Word, dimension_of, feature_words
+
+
+def read_left(line: Line, words: list[Word], phrases: Phrases) -> tuple[Split, ...]:
+    """The ways to read a left side with a known relation or dimension, the likeliest first; () if none."""
+    words = _without_noise(words)
+    found = phrases.find(words)
+    relations = [phrase for phrase in found if not phrase.contact and phrase.at + phrase.size < len(words)]
+    between = _between(line, words)
+    if not relations and not between:
+        return () if found and any(phrase.contact for phrase in found) else _dimensions(line, words)
+    sizes = _sizes(line, words, relations)
+    if sizes and sizes[1]:
+        return (sizes[0],)
+    ordered = sorted(relations, key=lambda phrase: (-phrase.size, -phrase.at))
+    readings = [_relation(line, words, phrase) for phrase in ordered]
+    return tuple(dict.fromkeys([*between, *((sizes[0],) if sizes else ()), *readings]))
+
+
+def _without_noise(words: list[Word]) -> list[Word]:
+    """`distance from A to B`, `from A to B`, `height of A above B` without their first words."""
+    folds = [word.fold for word in words]
+    if len(folds) > 3 and folds[0] == "distance" and folds[1] in ("of", "from", "between"):
+        joint = any(fold in ("to", "and", "above", "below", "of") for fold in folds[3:])
+        return words[2:] if joint and folds[1] != "between" else words
+    if len(folds) > 3 and folds[0] == "from" and "to" in folds[2:]:
+        return words[1:]
+    upright = len(folds) > 3 and bool({"above", "below", "over"} & set(folds[3:]))
+    if upright and folds[0] in ALONG and folds[1] == "of":
+        return words[2:]
+    return words
+
+
+def _between(line: Line, words: list[Word]) -> list[Split]:
+    """`gap between A and B`, `gap A to B`, `A to B gap`: one relation between two things."""
+    if len(words) < 4:
+        return []
+    if words[0].fold in BETWEEN:
+        meaning, inner = BETWEEN[words[0].fold], words[1:]
+        if inner[0].fold in ("to", "and", "at", "in", "on"):
+            return []
+        if inner[0].fold in ("of", "from", "between"):
+            inner = inner[1:]
+    elif words[-1].fold in BETWEEN:
+        meaning, inner = BETWEEN[words[-1].fold], words[:-1]
+    else:
+        return []
+    joints = [i for i, word in enumerate(inner) if word.fold in ("to", "and") and 0 < i < len(inner) - 1]
+    return [make_split(line, inner[: joints[-1]], meaning, inner[joints[-1] + 1 :])] if joints else []
+
+
+def _sizes(line: Line, words: list[Word], relations: list[Found]) -> tuple[Split, bool] | None:
+    """The reading as a size of the part, and whether it is the only one: `foot length to bend`.
+
+    A subject that ends in a dimension word is no feature; one that begins with it may be (`depth stop`).
+    """
+    for phrase in relations:
+        if phrase.at and (name := dimension_of(words[phrase.at - 1].fold)) and name not in ("gap", "angle"):
+            rest = [*words[: phrase.at - 1], *words[phrase.at + (phrase.at == 1) * phrase.size :]]
+            return make_split(line, rest, "", [], name), True
+    name = dimension_of(words[0].fold) if words else ""
+    if name and name not in ("gap", "angle") and len(words) > 1:
+        of = words[1].fold == "of"
+        return make_split(line, words[1 + of :], "", [], name), of
+    return None
+
+
+def _dimensions(line: Line, words: list[Word]) -> tuple[Split, ...]:
+    """`dimension [of subject]` or `subject dimension`, the dimension being a known one."""
+    if name := dimension_of(words[-1].fold):
+        return (make_split(line, words[:-1], "", [], name),)
+    if name := dimension_of(words[0].fold):
+        skip = 2 if words[1].fold in ("of", "at", "on", "in", "across", "over", "from", "to") else 1
+        return (make_split(line, words[skip:], "", [], name),)
+    return ()
+
+
+def any_words(line: Line, words: list[Word]) -> Split:
+    """A dimension in any words: `rake of post` has a subject, `turns out` has none."""
+    at = next((i for i, word in enumerate(words) if word.fold == "of" and 0 < i < len(words) - 1), len(words))
+    return make_split(line, words[at + 1 :], "", [], feature_words(line.plain, words[:at]))
+
+
+def _relation(line: Line, words: list[Word], phrase: Found) -> Split:
+    return make_split(line, words[: phrase.at], phrase.meaning, words[phrase.at + phrase.size :])
+
+
+def make_split(
+    line: Line, subject: list[Word], relation: str, reference: list[Word], dimension: str = ""
+) -> Split:
+    plain = line.plain
+    return Split(
+        feature_words(plain, subject),
+        relation,
+        feature_words(plain, reference),
+        dimension,
+        _span_of(line, subject),
+        _span_of(line, reference),
+    )
+
+
+def _span_of(line: Line, words: list[Word]) -> Span:
+    return line.span(words[0].start, words[-1].end) if words else line.span(0, 0)

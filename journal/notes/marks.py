@@ -1,0 +1,73 @@
+"""The marks behind a value: `(a remark)`, `by METHOD`, `want VALUE`, `from memory`, `in doubt`."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from journal.measure.methods import find_method
+from journal.measure.numerals import STARTS_NUMBER
+from journal.notes.words import words_of
+
+_BRACKETS = re.compile(r"\([^()]*\)")
+_MARKS = re.compile(
+    r",?\s*\b(?:(?P<memory>from memory)|(?P<doubt>in doubt)|(?P<want>wanted|want)|(?P<by>by)(?=\s+[^\W\d_]))"
+    r"\b(?:\s*:)?",
+    re.IGNORECASE,
+)
+_WANT_ENDS = re.compile(r",(?!\d)|;")
+_METHOD_WORDS = 4
+
+
+@dataclass(slots=True)
+class Marks:
+    """The marks taken off a text, and the text with blanks where they stood."""
+
+    text: str
+    method: str | None = None
+    want: tuple[int, int] | None = None
+    from_memory: bool = False
+    in_doubt: bool = False
+    remark: str = ""
+
+    def blank(self, start: int, end: int) -> None:
+        self.text = self.text[:start] + " " * (end - start) + self.text[end:]
+
+
+def take_marks(plain: str, start: int) -> Marks:
+    """Brackets, `by METHOD`, `want VALUE`, `from memory` and `in doubt` behind `start`."""
+    marks = Marks(plain)
+    brackets = list(_BRACKETS.finditer(plain, start))
+    marks.remark = "; ".join(found.group()[1:-1].strip() for found in brackets)
+    for found in brackets:
+        marks.blank(found.start(), found.end())
+    hits = list(_MARKS.finditer(marks.text, start))
+    for hit, following in zip(hits, [*hits[1:], None], strict=False):
+        limit = following.start() if following else len(plain)
+        if hit["by"]:
+            _take_method(marks, hit, limit)
+        elif hit["want"]:
+            _take_want(marks, hit, limit)
+        else:
+            marks.from_memory |= bool(hit["memory"])
+            marks.in_doubt |= bool(hit["doubt"])
+            marks.blank(hit.start(), hit.end())
+    return marks
+
+
+def _take_method(marks: Marks, hit: re.Match[str], limit: int) -> None:
+    words = words_of(marks.text, hit.end(), limit)[:_METHOD_WORDS]
+    for size in range(len(words), 0, -1):
+        method = find_method(marks.text[words[0].start : words[size - 1].end].strip(" ,;."))
+        if method:
+            marks.method = marks.method or method
+            marks.blank(hit.start(), words[size - 1].end)
+            return
+
+
+def _take_want(marks: Marks, hit: re.Match[str], limit: int) -> None:
+    stop = _WANT_ENDS.search(marks.text, hit.end(), limit)
+    end = stop.start() if stop else limit
+    if STARTS_NUMBER.search(marks.text, hit.end(), end):
+        marks.want = marks.want or (hit.end(), end)
+        marks.blank(hit.start(), end)
