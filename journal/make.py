@@ -1,0 +1,157 @@
+"""`check` and `make` from end to end: the disk, the pictures, the verdicts, the site, in that order.
+
+A make that would change nothing is recognised from sizes and times alone, before anything heavy is imported.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from journal import __version__
+from journal.ground.files import CACHE, standing, write_site, write_whole
+
+if TYPE_CHECKING:
+    from journal.build import Raw, Told
+    from journal.pages.pictures import Picture, PictureFault
+
+MARK = ".made-by-build-journal"
+MEMORY = "made.json"
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a make did: a sentence, and what was told on the way (None where nothing had changed)."""
+
+    summary: str
+    told: Told | None
+
+
+def tell_build(build: Path, as_of: date | None = None) -> Told:
+    """The build read and judged; of pictures only the headers are read."""
+    from journal.build import read, tell
+
+    raw = read(build, as_of)
+    pictures, faults = _pictures(raw, renditions=False, progress=None)
+    return tell(raw, _facts(pictures), _findings(faults), as_of)
+
+
+def make_site(build: Path, out: Path, edition: str, as_of: date | None, progress: Progress | None) -> Made:
+    """Make the site at `out`; raises WriteFault where it cannot be written, and leaves what stood there."""
+    memory = _Memory(build, out, edition)
+    inputs = _inputs(build, as_of)
+    if memory.holds(inputs):
+        return Made("nothing changed, the site stands as it is", None)
+
+    from journal.build import read, tell
+    from journal.pages.pictures import cached_files
+    from journal.pages.render import render_site
+    from journal.pages.theme import chain
+
+    raw = read(build, as_of)
+    pictures, faults = _pictures(raw, renditions=True, progress=progress)
+    told = tell(raw, _facts(pictures), _findings(faults), as_of)
+    site = render_site(
+        told.book,
+        told.judgement,
+        edition="shop" if edition == "shop" else "public",
+        themes=chain(raw.settings.theme, build),
+        cache=build / CACHE,
+        pictures=cached_files(build, pictures.values()),
+    )
+    written = write_site(out, site, mark=MARK, keep=raw.settings.keep, edition=edition, build=build)
+    memory.keep(inputs)
+    new, gone = len(written.changed), len(written.removed)
+    return Made(f"{len(site)} files, {new} new or changed, {gone} removed ({edition} edition)", told)
+
+
+def _pictures(
+    raw: Raw, *, renditions: bool, progress: Progress | None
+) -> tuple[dict[str, Picture], list[PictureFault]]:
+    from journal.pages.pictures import prepare
+
+    return prepare(raw.build, raw.photo_files, renditions=renditions, progress=progress)
+
+
+def _facts(pictures: Mapping[str, Picture]) -> dict[str, object]:
+    """Pictures as the model knows them."""
+    from journal.model.entities import Picture, Rendition
+
+    return {
+        file: Picture(
+            found.taken, found.width, found.height,
+            tuple(Rendition(size.path, size.width, size.height) for size in found.sizes),
+            f"{found.taken or '9999'}.{found.subsecond}",
+        )
+        for file, found in pictures.items()
+    }
+
+
+def _findings(faults: list[PictureFault]) -> list[object]:
+    from journal.ground.finding import Finding
+    from journal.ground.source import Span
+
+    return [Finding(fault.word, fault.message, Span(fault.file), help=fault.help) for fault in faults]
+
+
+def _inputs(build: Path, as_of: date | None) -> str:
+    """A digest of all that a site is made from, by size and time: notes, photos, settings, themes, this program."""
+    digest = sha256(f"{__version__}|{as_of or date.today()}".encode())
+    here = Path(__file__).parent
+    for folder in (here, here.parent / "themes", build):
+        for path, size, time in _stats(folder, folder == build):
+            digest.update(f"{path}|{size}|{time}\n".encode("utf-8", "surrogateescape"))
+    return digest.hexdigest()
+
+
+def _stats(folder: Path, is_build: bool) -> Iterator[tuple[str, int, int]]:
+    """Path, size and time of every file below, in order; of a build only what it reads."""
+    with suppress(OSError), os.scandir(folder) as entries:
+        for entry in sorted(entries, key=lambda entry: entry.name):
+            if entry.name in ("__pycache__", CACHE) or (is_build and not _is_read(entry.name)):
+                continue
+            if entry.is_dir(follow_symlinks=False):
+                yield from _stats(Path(entry.path), False)
+            else:
+                with suppress(OSError):
+                    stat = entry.stat()
+                    yield entry.path, stat.st_size, stat.st_mtime_ns
+
+
+def _is_read(name: str) -> bool:
+    return name[:1].isdigit() or name in ("build.toml", "themes")
+
+
+class _Memory:
+    """What the last make at this place was made from, and how it left the site."""
+
+    def __init__(self, build: Path, out: Path, edition: str) -> None:
+        self.file = build / CACHE / MEMORY
+        self.key = f"{edition}|{out.resolve()}"
+        self.out = out
+
+    def holds(self, inputs: str) -> bool:
+        """Whether the same inputs made the site that stands there, and nobody touched it since."""
+        kept = self._read().get(self.key)
+        return bool(kept) and kept == [inputs, standing(self.out, mark=MARK)]
+
+    def keep(self, inputs: str) -> None:
+        """Remember; a failure costs time at the next make, nothing else."""
+        kept = self._read() | {self.key: [inputs, standing(self.out, mark=MARK)]}
+        with suppress(OSError):
+            write_whole(self.file, json.dumps(kept).encode())
+
+    def _read(self) -> dict[str, object]:
+        try:
+            kept = json.loads(self.file.read_bytes())
+        except (OSError, ValueError):
+            return {}
+        return kept if isinstance(kept, dict) else {}
