@@ -1,0 +1,118 @@
+"""The way down to the least squares, and what the equations there say: is it held, and how well.
+
+Imports numpy, so it is itself imported only when something is solved.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from journal.measure.linear import Array, System
+
+STEPS = 100  # of Gauss-Newton with Levenberg damping; a sound network needs 4 to 10
+SINGULAR = 1e-6  # a reading's error comes out a million times larger: not held
+
+
+@dataclass(frozen=True, eq=False)
+class Rest:
+    """Where a way down ended. `settled` is False where no further step helps but the slope is not level."""
+
+    state: Array
+    chi2: float
+    settled: bool
+
+
+def descend(system: System, state: Array, datum: Array | None = None) -> Rest:
+    """Gauss-Newton with Levenberg damping from `state`.
+
+    datum   for a free network: one column for each motion to leave out of every step
+    """
+    state, damping, free = state.copy(), 0.0, system.free
+    rounding = (1e-15 * system.size / float(system.sigma.min())) ** 2
+    misfit, jacobian, chi2 = _weighted(system, state)
+    for _ in range(STEPS):
+        step, gain = _step(system, jacobian, misfit, damping, datum)
+        if damping == 0.0 and gain <= 1e-24 + rounding + 1e-15 * chi2:
+            return Rest(state, chi2, True)
+        trial = state.copy()
+        trial[free] += step
+        lower = float(((system.misfit(trial) / system.sigma) ** 2).sum())
+        if lower < chi2:
+            state, damping = trial, damping / 10 if damping > 1e-4 else 0.0
+            misfit, jacobian, chi2 = _weighted(system, state)
+        elif damping > 1e8 or (damping == 0.0 and gain <= 1e-12 * chi2):
+            break
+        else:
+            damping = max(damping * 10, 1e-3)
+    _, gain = _step(system, jacobian, misfit, 0.0, datum)
+    return Rest(state, chi2, gain <= 1e-6 * (1 + chi2) + rounding)
+
+
+def _weighted(system: System, state: Array) -> tuple[Array, Array, float]:
+    misfit, jacobian = system.linearise(state)
+    misfit = misfit / system.sigma
+    return misfit, jacobian[:, system.free] / system.sigma[:, None], float((misfit**2).sum())
+
+
+def _step(
+    system: System, jacobian: Array, misfit: Array, damping: float, datum: Array | None
+) -> tuple[Array, float]:
+    """The damped step, and how far the undamped line would bring chi2 down."""
+    count = jacobian.shape[1]
+    norms: Array = np.sqrt((jacobian**2).sum(axis=0))
+    norms[norms == 0] = 1.0
+    parts = [np.column_stack([jacobian / norms, -misfit])]
+    if datum is not None:
+        parts.append(np.column_stack([datum.T / norms, np.zeros(datum.shape[1])]))
+    if damping:
+        parts.append(np.column_stack([damping * np.eye(count), np.zeros(count)]))
+    stacked = np.concatenate(parts)
+    if len(stacked) <= count:
+        stacked = np.concatenate([stacked, np.zeros((count + 1 - len(stacked), count + 1))])
+    triangle: Array = np.asarray(np.linalg.qr(stacked, mode="r"))
+    upper: Array = triangle[:count, :count]
+    right: Array = triangle[:count, count]
+    diagonal = np.abs(upper.diagonal())
+    if diagonal.min(initial=1.0) < 1e-14 * diagonal.max(initial=1.0):
+        return np.zeros(count), math.inf
+    step: Array = np.linalg.solve(upper, right) / norms
+    return step, float(right @ right)
+
+
+def rank_gap(system: System, state: Array, datum: Array | None = None) -> tuple[int, Array]:
+    """How many motions the readings do not hold at `state`, and how much each unknown moves in them (0 to 1)."""
+    free = system.free
+    _, jacobian = system.linearise(state)
+    design = jacobian[:, free] * system.scale[free] * system.row_scale[:, None]
+    if datum is not None:
+        design = np.concatenate([design, (datum / system.scale[free][:, None]).T])
+    values, vectors = np.linalg.eigh(design.T @ design)
+    loose = values < SINGULAR**2 * max(float(values.max(initial=0.0)), 1e-300)
+    moves: Array = np.sqrt((vectors[:, loose] ** 2).sum(axis=1))
+    return int(loose.sum()), moves
+
+
+def held(system: System, state: Array, datum: Array | None = None) -> bool:
+    """Whether the readings say where everything is, to within the size of the work at least."""
+    if rank_gap(system, state, datum)[0]:
+        return False
+    variances = cofactors(system, state, datum)[0].diagonal() / system.scale[system.free] ** 2
+    return bool(variances.max(initial=0.0) < system.size**2)
+
+
+def cofactors(system: System, state: Array, datum: Array | None = None) -> tuple[Array, Array]:
+    """Covariance of the unknowns from the sigmas as given, and an orthonormal base of what they can do to the
+    weighted readings (readings x unknowns)."""
+    _, jacobian, _ = _weighted(system, state)
+    norms = np.sqrt((jacobian**2).sum(axis=0))
+    stacked = jacobian / norms
+    if datum is not None:
+        stacked = np.concatenate([stacked, datum.T / norms])
+    base, upper = np.linalg.qr(stacked)
+    reach = base[: len(jacobian)]
+    inverse = np.linalg.solve(upper, np.eye(len(norms))) / norms[:, None]
+    inner = reach.T @ reach if datum is not None else np.eye(len(norms))
+    return inverse @ inner @ inverse.T, reach
