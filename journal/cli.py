@@ -89,7 +89,10 @@ def check(build: Path, as_json: bool, remarks: bool, as_of: date | None) -> None
 @BUILD
 @click.option("-o", "--out", type=click.Path(path_type=Path), help="Where the site goes (BUILD/site or site-shop).")
 @click.option(
-    "--edition", type=click.Choice(["public", "shop"]), default="public", show_default=True,
+    "--edition",
+    type=click.Choice(["public", "shop"]),
+    default="public",
+    show_default=True,
     help="public leaves out what is private; shop has everything.",
 )
 @AS_OF
@@ -158,7 +161,11 @@ def explain(word: str | None) -> None:
         from difflib import get_close_matches
 
         near = get_close_matches(word, WORDS, 1)
-        _fail(f'"{word}" is no finding', f"the nearest is {near[0]}" if near else "journal explain lists all", code=2)
+        _fail(
+            f'"{word}" is no finding',
+            f"the nearest is {near[0]}" if near else "journal explain lists all",
+            code=2,
+        )
     for line in lines:
         click.echo(line)
 

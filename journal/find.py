@@ -68,6 +68,7 @@ class Result:
 
 # How a word stands in a phrase.
 
+
 def level(phrase: str, word: str) -> int:
     """2: the word stands whole in the folded phrase, 1: at the start of a word, 0: it does not."""
     best, at = 0, phrase.find(word)
@@ -111,6 +112,7 @@ def date_level(iso: str, word: str) -> int:
 
 # How a value stands to an interval.
 
+
 def overlaps(asked: Range, low: float, high: float) -> bool:
     """Whether they share more than a point; something that is only a point must lie within."""
     shared = min(asked.high, high) - max(asked.low, low)
@@ -129,6 +131,7 @@ def closeness(asked: Range, low: float, high: float) -> int:
 
 
 # Finding.
+
 
 class _Search:
     """One query over many groups; every phrase and set of numbers is looked at once."""
@@ -205,6 +208,7 @@ def find(groups: Iterable[Group], typed: str, facets: Facets | None = None) -> R
 
 # Which group comes first.
 
+
 def _name_is_not_it(found: Found, search: _Search) -> bool:
     return tuple(words_of(_folded(found.head.title))) != search.query.words
 
@@ -243,6 +247,7 @@ CRITERIA: Final[tuple[tuple[str, Callable[[Found, _Search], int]], ...]] = (
 
 
 # Near spellings.
+
 
 def near_queries(groups: Iterable[Group], query: Query, typed: str) -> tuple[str, ...]:
     """The query with the first word that is nowhere spelt as it stands somewhere; codes are left alone."""
@@ -292,6 +297,7 @@ def distance(a: str, b: str, most: int) -> int:
 
 
 # The terminal.
+
 
 def told(result: Result, most: int = 20) -> Iterator[str]:
     """The result in `most` lines: a group's name, below it what was found and where that is written."""

@@ -87,7 +87,9 @@ def _facts(pictures: Mapping[str, Picture]) -> dict[str, object]:
 
     return {
         file: Picture(
-            found.taken, found.width, found.height,
+            found.taken,
+            found.width,
+            found.height,
             tuple(Rendition(size.path, size.width, size.height) for size in found.sizes),
             f"{found.taken or '9999'}.{found.subsecond}",
         )

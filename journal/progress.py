@@ -17,8 +17,15 @@ def progress_bar() -> Iterator[Progress | None]:
         yield None
         return
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress as Bar, ProgressColumn, Task
-    from rich.progress import TextColumn, TimeRemainingColumn
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        ProgressColumn,
+        Task,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+    from rich.progress import Progress as Bar
     from rich.text import Text
 
     class Rate(ProgressColumn):
@@ -27,7 +34,13 @@ def progress_bar() -> Iterator[Progress | None]:
         def render(self, task: Task) -> Text:
             return Text(f"{task.speed:.1f} a second" if task.speed else "")
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), Rate(), TimeRemainingColumn())
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        Rate(),
+        TimeRemainingColumn(),
+    )
     with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
         tasks: dict[str, object] = {}
 

@@ -34,9 +34,7 @@ def find_parts(book: Book, words: str) -> list[Part]:
     """Parts whose title, id or name is these words; a name without a side means both."""
     key = fold(words.replace(",", " "))
     exact = [p for p in book.parts.values() if key in (fold(p.title.replace(",", " ")), p.id)]
-    return exact or [
-        p for p in book.parts.values() if key in (fold(p.name), *(fold(name) for name in p.also_called))
-    ]
+    return exact or [p for p in book.parts.values() if key in (fold(p.name), *(fold(name) for name in p.also_called))]
 
 
 def _nearest(book: Book, words: str) -> str:
@@ -96,4 +94,4 @@ def _reading(book: Book, judgement: Judgement, reading: Reading) -> Iterator[str
     if standing.why:
         yield f"            {standing.why}"
     if reading.which:
-        yield f"            holds nothing until it says whose: write \"{reading.which}\" or \"own\""
+        yield f'            holds nothing until it says whose: write "{reading.which}" or "own"'

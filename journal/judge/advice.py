@@ -74,7 +74,9 @@ class Adviser:
         own = {row.subject.name for row in sized.rows} | {f.words for f in self._own_features(sized.part.id)}
         host = sized.part.host
         if reference.name in own or reference.owner != (host or "the machine"):
-            return f"{reference.name} of {self.book.title(None if reference.owner == 'the machine' else reference.owner)}"
+            return (
+                f"{reference.name} of {self.book.title(None if reference.owner == 'the machine' else reference.owner)}"
+            )
         return reference.name
 
     def _subjects(self, sized: Sized) -> tuple[list[pins.Mark], list[pins.Mark]]:
@@ -121,8 +123,10 @@ class Adviser:
         if sized.face.round:
             return (f"hole to end of {host}", "an angle to a mark that stays")
         if sized.now.rank == 0:
-            return (f"one hole or corner of it to an edge and to an end of {host}",
-                    "a second hole to the same edge, or how it stands `square to` it")
+            return (
+                f"one hole or corner of it to an edge and to an end of {host}",
+                "a second hole to the same edge, or how it stands `square to` it",
+            )
         if any("turn" in words for words in sized.now.free):
             return (f"a second hole or corner to an edge of {host}",)
         if any("nearer or further" in words for words in sized.now.free) and len(sized.now.free) == 1:

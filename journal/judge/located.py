@@ -12,10 +12,19 @@ from journal.model.entities import Part
 # The first row that fits decides: a bolt through a slotted hole is adjusted, a bracket welded and bolted is measured.
 HELD_BY: tuple[tuple[LocatedBy, str], ...] = (
     ("measurement", r"weld|braz|solder|glue|bond|clamp"),
-    ("adjustment", r"slot|oversize|eccentric|cage ?nuts?|adjust|shim|strap|bands?\b|hose clip|jubilee|u-? ?bolt|cable tie"),
-    ("fit", r"press|pushed on|push fit|sits? in|drops? in|slides? in|taper|spline|keys?\b|keyed|bearing|circlip|"
-            r"hinge pin|catch|gasket"),
-    ("own holes", r"bolts?\b|screw|nuts?\b|studs?\b|rivet|nails?\b|dowel|pins?\b|clips?\b|bolted|studded|pinned"),
+    (
+        "adjustment",
+        r"slot|oversize|eccentric|cage ?nuts?|adjust|shim|strap|bands?\b|hose clip|jubilee|u-? ?bolt|cable tie",
+    ),
+    (
+        "fit",
+        r"press|pushed on|push fit|sits? in|drops? in|slides? in|taper|spline|keys?\b|keyed|bearing|circlip|"
+        r"hinge pin|catch|gasket",
+    ),
+    (
+        "own holes",
+        r"bolts?\b|screw|nuts?\b|studs?\b|rivet|nails?\b|dowel|pins?\b|clips?\b|bolted|studded|pinned",
+    ),
 )
 ROUTED = frozenset({"hose", "pipe", "line", "cable", "wire", "lead", "loom", "harness"})
 

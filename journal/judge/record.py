@@ -133,8 +133,17 @@ class Recorder:
             self.standings[reading_id] = _counting(self.standings[reading_id])
         grounds, lost = self._grounds(part, located, moved)
         return Sized(
-            part, located, now, ever, grounds, lost, self._hints(part, located, moved),
-            self._one_of_many(part), tuple(living), face, ties,
+            part,
+            located,
+            now,
+            ever,
+            grounds,
+            lost,
+            self._hints(part, located, moved),
+            self._one_of_many(part),
+            tuple(living),
+            face,
+            ties,
         )
 
     def _moved(self, part: Part) -> Moment | None:
@@ -177,7 +186,10 @@ class Recorder:
             return None
         sides = self.book.settings.sides
         return pins.Row(
-            reading.id, mark_of(subject, ""), reading.relation, mark_of(reference, reference.owner or "the machine"),
+            reading.id,
+            mark_of(subject, ""),
+            reading.relation,
+            mark_of(reference, reference.owner or "the machine"),
             relation_axis(reading.relation, sides),
         )
 
@@ -188,8 +200,9 @@ class Recorder:
         lives = [self._of_part_itself(reading, part)]
         if reading.reference is not None and not reading.own:
             lives.append(
-                self.living.feature(reading.reference.owner, reading.reference.words, reading.when,
-                                    reading.reference_self)
+                self.living.feature(
+                    reading.reference.owner, reading.reference.words, reading.when, reading.reference_self
+                )
             )
             if pins_it and not self._on_its_host(reading, part):
                 lives.append(Life(False, why=f"the part sits on {self.book.title(part.host)} now"))
@@ -223,9 +236,7 @@ class Recorder:
                         found.append((a, b, reading.relation == "parallel to"))
         return tuple(found)
 
-    def _grounds(
-        self, part: Part, located: LocatedBy, moved: Moment | None
-    ) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    def _grounds(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[tuple[str, ...], tuple[str, ...]]:
         """What a part's place rests on besides readings, and what it rested on that is gone."""
         grounds: list[str] = []
         lost: list[str] = []

@@ -6,6 +6,7 @@ import os
 import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 from journal.ground.finding import Finding
 from journal.ground.names import fold, near
@@ -20,7 +21,8 @@ from journal.read.settings import Settings
 RANGE = re.compile(r"(.+?)\s+(?:to|until|\.\.)\s+(.+)")
 NUMBERED = re.compile(r"(.*?)(\d+)$")
 LINE = re.compile(
-    r"\s*(\d+(?:\.\d+)?)\s*[,;]\s*(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)\s*[,;]\s*(\d+(?:\.\d+)?)\s*(.*)", re.DOTALL
+    r"\s*(\d+(?:\.\d+)?)\s*[,;]\s*(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)\s*[,;]\s*(\d+(?:\.\d+)?)\s*(.*)",
+    re.DOTALL,
 )
 MOST_IN_A_RANGE = 500
 
@@ -123,8 +125,9 @@ class Album:
                 shows[file] += self._named_parts(each.slip, registry)
         reader = _Lines(readings)
         return {
-            file: self._photo(file, slips[file], tuple(dict.fromkeys(shows[file])), shown.get(file, set()),
-                              reader, settings)
+            file: self._photo(
+                file, slips[file], tuple(dict.fromkeys(shows[file])), shown.get(file, set()), reader, settings
+            )
             for file in self._days
         }
 
@@ -137,14 +140,23 @@ class Album:
                 if not found:
                     close = registry.near(name)
                     self.findings.append(
-                        Finding("unknown-name", f'"{name.written}" is no part that a slip has introduced', name.span,
-                                help=f'the nearest name is "{close}"' if close else "name a part of the journal")
+                        Finding(
+                            "unknown-name",
+                            f'"{name.written}" is no part that a slip has introduced',
+                            name.span,
+                            help=f'the nearest name is "{close}"' if close else "name a part of the journal",
+                        )
                     )
         return ids
 
     def _photo(
-        self, file: str, slips: Sequence[tuple[Written, Slip]], shows: tuple[str, ...], in_place: set[str],
-        reader: _Lines, settings: Settings,
+        self,
+        file: str,
+        slips: Sequence[tuple[Written, Slip]],
+        shows: tuple[str, ...],
+        in_place: set[str],
+        reader: _Lines,
+        settings: Settings,
     ) -> Photo:
         folder, picture = self._days[file], self.pictures.get(file, Picture())
         name = file.rsplit("/", 1)[1]
@@ -154,14 +166,26 @@ class Album:
             line
             for _, slip in slips
             for entry in slip.all("line")
-            if (line := reader.line(entry.value, entry.span, shows, picture, self.findings)) is not None
+            if (line := reader.line(entry.value, entry.span, shows, picture, file, folder.date, self.findings))
+            is not None
         )
         hidden = any(each.private for each, _ in slips) or any(
             fold(known) in (fold(file), fold(name), _stem(name)) for known in settings.private.photos
         )
         return Photo(
-            file, name, folder.date, captions[0] if captions else "", picture.taken, picture.width, picture.height,
-            picture.sizes, shows, () if off else tuple(id for id in shows if id in in_place), off, lines, hidden,
+            file,
+            name,
+            folder.date,
+            captions[0] if captions else "",
+            picture.taken,
+            picture.width,
+            picture.height,
+            picture.sizes,
+            shows,
+            () if off else tuple(id for id in shows if id in in_place),
+            off,
+            lines,
+            hidden,
             picture.order or picture.taken or "",
         )
 
@@ -170,19 +194,37 @@ class _Lines:
     """Reads `line:` entries; a line whose words are a reading's left side is tied to that reading."""
 
     def __init__(self, readings: Mapping[str, Reading]) -> None:
-        self._by_words: dict[tuple[str, str], str] = {}
+        self._by_words: dict[tuple[str, str], list[Reading]] = defaultdict(list)
         for reading in readings.values():
             left = reading.text.split(":")[0] if reading.written else reading.text
-            self._by_words[reading.part, fold(left)] = reading.id
+            self._by_words[reading.part, fold(left)].append(reading)
+
+    def _reading(self, words: str, shows: Sequence[str], file: str, day: date) -> str | None:
+        """The reading a line draws: the one whose slip names the picture, else the newest up to its day."""
+        found = [reading for part in shows for reading in self._by_words.get((part, fold(words)), ())]
+        if not found:
+            return None
+        return max(found, key=lambda r: (file in r.photos, r.when.day <= day, r.when)).id
 
     def line(
-        self, text: str, span: Span, shows: Sequence[str], picture: Picture, findings: list[Finding]
+        self,
+        text: str,
+        span: Span,
+        shows: Sequence[str],
+        picture: Picture,
+        file: str,
+        day: date,
+        findings: list[Finding],
     ) -> PhotoLine | None:
         match = LINE.fullmatch(text)
         if not match:
             findings.append(
-                Finding("not-understood", f'"{text}" is no dimension line', span,
-                        help="write two points and the words, such as `0.32,0.41 0.58,0.41 hole edge to web`")
+                Finding(
+                    "not-understood",
+                    f'"{text}" is no dimension line',
+                    span,
+                    help="write two points and the words, such as `0.32,0.41 0.58,0.41 hole edge to web`",
+                )
             )
             return None
         numbers = [float(match[n]) for n in range(1, 5)]
@@ -192,12 +234,16 @@ class _Lines:
             numbers = [n / (picture.width, picture.height)[i % 2] for i, n in enumerate(numbers)]
         if max(numbers) > 1:
             findings.append(
-                Finding("not-understood", f'"{text}" lies outside the picture', span,
-                        help=f"the picture is {picture.width} wide and {picture.height} high")
+                Finding(
+                    "not-understood",
+                    f'"{text}" lies outside the picture',
+                    span,
+                    help=f"the picture is {picture.width} wide and {picture.height} high",
+                )
             )
             return None
         words = match[5].strip()
-        reading = next((found for part in shows if (found := self._by_words.get((part, fold(words))))), None)
+        reading = self._reading(words, shows, file, day)
         return PhotoLine((numbers[0], numbers[1]), (numbers[2], numbers[3]), words, reading, span)
 
 
@@ -216,7 +262,7 @@ def _plain(file: str) -> str:
 
 def _one_off(a: str, b: str) -> bool:
     """A picture's name one digit or two letters away: here numbers may differ, unlike in names of parts."""
-    return len(a) == len(b) and sum(x != y for x, y in zip(a, b, strict=True)) <= 2 or near(a, b)
+    return (len(a) == len(b) and sum(x != y for x, y in zip(a, b, strict=True)) <= 2) or near(a, b)
 
 
 def _yes(slip: Slip, key: str) -> bool:

@@ -8,7 +8,17 @@ from datetime import date
 from functools import cached_property
 
 from journal.model.entities import (
-    Day, Entities, Job, Moment, Order, Part, Photo, Place, Reading, State, Treatment,
+    Day,
+    Entities,
+    Job,
+    Moment,
+    Order,
+    Part,
+    Photo,
+    Place,
+    Reading,
+    State,
+    Treatment,
 )
 from journal.model.lifecycle import LAST, Lives
 from journal.read.settings import Settings

@@ -16,8 +16,15 @@ from journal.measure.value import Value
 from journal.notes.records import Note, Slip
 
 State = Literal[
-    "on", "going", "off", "off with its host", "back on", "back on with its host off",
-    "cut", "replaced", "scrapped",
+    "on",
+    "going",
+    "off",
+    "off with its host",
+    "back on",
+    "back on with its host off",
+    "cut",
+    "replaced",
+    "scrapped",
 ]
 Axis = Literal["x", "y", "z"]
 

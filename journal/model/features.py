@@ -9,7 +9,23 @@ from journal.ground.names import fold
 from journal.model.entities import Axis, Feature
 
 POINT_WORDS = frozenset(
-    "hole slot bolt stud screw rivet pin weld nut corner centre tip mark notch dowel".split()
+    [
+        "hole",
+        "slot",
+        "bolt",
+        "stud",
+        "screw",
+        "rivet",
+        "pin",
+        "weld",
+        "nut",
+        "corner",
+        "centre",
+        "tip",
+        "mark",
+        "notch",
+        "dowel",
+    ]
 )
 DIRECTIONS: Mapping[str, Axis] = {
     **dict.fromkeys(("front", "rear", "fore", "aft", "forward", "back"), "x"),
@@ -17,7 +33,12 @@ DIRECTIONS: Mapping[str, Axis] = {
     **dict.fromkeys(("top", "bottom", "upper", "lower"), "z"),
 }
 RELATION_AXES: Mapping[str, Axis] = {
-    "ahead of": "x", "behind": "x", "inboard of": "y", "outboard of": "y", "above": "z", "below": "z",
+    "ahead of": "x",
+    "behind": "x",
+    "inboard of": "y",
+    "outboard of": "y",
+    "above": "z",
+    "below": "z",
 }
 POSITIONS = frozenset({*DIRECTIONS, "left", "right", "middle", "near", "far", "first", "second", "third", "last"})
 ARTICLES = frozenset({"the", "a", "an", "its"})

@@ -69,7 +69,7 @@ class Lives:
         return any(said.key == "going" and said.when <= when for said in self.parts[part].said)
 
     def _host_is_gone(self, part: str, when: Moment) -> str:
-        """"off" if some host above is off, "lost" if it is scrapped or another self by now, else ""."""
+        """ "off" if some host above is off, "lost" if it is scrapped or another self by now, else ""."""
         at, seen = part, {part}
         sat = self.settled(part, when)
         while (host := self.parts[at].host) and host in self.parts and host not in seen:

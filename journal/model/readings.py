@@ -116,9 +116,7 @@ class Resolver:
     def _of_part(self, line: Line, text: str) -> tuple[str, str] | None:
         """(`part id`, feature words) for `A of B`, where B is a part by its own naming."""
         for match in re.finditer(r"\s+of\s+", text):
-            owner = self.registry.find_words(
-                " ".join(tokens(text[match.end() :])), line.part.side, self.sides
-            )
+            owner = self.registry.find_words(" ".join(tokens(text[match.end() :])), line.part.side, self.sides)
             if owner:
                 return owner, text[: match.start()]
         return None
@@ -147,9 +145,7 @@ class Resolver:
         if words == subject:
             return relation_axis(split.relation, self.sides) is None and line.statement.value is not None
         return (
-            words in self.known[line.part.id]
-            or (bool(subject) and alike_but_for_place(words, subject))
-            or line.benched
+            words in self.known[line.part.id] or (bool(subject) and alike_but_for_place(words, subject)) or line.benched
         )
 
     def _host_with(self, line: Line, words: str) -> str | None:

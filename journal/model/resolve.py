@@ -16,7 +16,17 @@ from journal.ground.names import fold, unique_slugs
 from journal.model import work
 from journal.model.album import Album
 from journal.model.entities import (
-    Day, DayNote, Entities, Event, Moment, Part, Photo, Place, PlacedSlip, Picture, Said,
+    Day,
+    DayNote,
+    Entities,
+    Event,
+    Moment,
+    Part,
+    Photo,
+    Picture,
+    Place,
+    PlacedSlip,
+    Said,
 )
 from journal.model.lifecycle import Lives
 from journal.model.naming import Named, Registry
@@ -65,7 +75,10 @@ class _Resolution:
     """One build being resolved. Methods run in the order they stand."""
 
     def __init__(
-        self, settings: Settings, folders: Sequence[DayFolder], notes: Mapping[str, Note],
+        self,
+        settings: Settings,
+        folders: Sequence[DayFolder],
+        notes: Mapping[str, Note],
         pictures: Mapping[str, Picture],
     ) -> None:
         self.settings, self.folders, self.notes, self.pictures = settings, folders, notes, pictures
@@ -96,9 +109,7 @@ class _Resolution:
         planner = work.Planner(self.registry, self.settings.sides)
         jobs, orders, treatments = planner.plan(self.written, self.about, self._is_place)
         photos = self.album.photos(self.written, self.registry, readings, parts, self._shown(lives), self.settings)
-        entities = Entities(
-            parts, readings, photos, self._places(parts), self._days(photos), jobs, orders, treatments
-        )
+        entities = Entities(parts, readings, photos, self._places(parts), self._days(photos), jobs, orders, treatments)
         found = (self.registry, resolver, planner, self.album)
         return entities, [*self.findings, *(finding for each in found for finding in each.findings)]
 
@@ -113,8 +124,14 @@ class _Resolution:
                     for slip in self.notes[file].slips:
                         number = len(written)
                         written.append(
-                            Written(slip, self.notes[file], Moment(folder.date, number), folder,
-                                    slip.private or hidden, number)
+                            Written(
+                                slip,
+                                self.notes[file],
+                                Moment(folder.date, number),
+                                folder,
+                                slip.private or hidden,
+                                number,
+                            )
                         )
         return written
 
@@ -200,9 +217,15 @@ class _Resolution:
             if about in found and key in PLAIN_LISTS:
                 ids = [id for id in ids if id != about]
                 self.findings.append(
-                    Finding("not-understood", f'"{name.written}" is named as its own "{key}"', name.span, part=about,
-                            help="name the part it is fixed to, or leave the line out" if key in ("from", "on")
-                            else "name another part")
+                    Finding(
+                        "not-understood",
+                        f'"{name.written}" is named as its own "{key}"',
+                        name.span,
+                        part=about,
+                        help="name the part it is fixed to, or leave the line out"
+                        if key in ("from", "on")
+                        else "name another part",
+                    )
                 )
         return tuple(dict.fromkeys(ids))
 
@@ -210,11 +233,19 @@ class _Resolution:
         sides = self.registry.sided_only(name)
         if sides:
             both = " and ".join(f'"{name.words}, {side}"' for side in sides)
-            return Finding("unknown-name", f'"{name.written}" is said without a side; there is {both}', name.span,
-                           help=f'write "{name.words}, {sides[0]}" or "{name.words}, {sides[-1]}"', part=about)
+            return Finding(
+                "unknown-name",
+                f'"{name.written}" is said without a side; there is {both}',
+                name.span,
+                help=f'write "{name.words}, {sides[0]}" or "{name.words}, {sides[-1]}"',
+                part=about,
+            )
         near = self.registry.near(name)
         return Finding(
-            "unknown-name", f'"{name.written}" is no part that a slip has introduced', name.span, part=about,
+            "unknown-name",
+            f'"{name.written}" is no part that a slip has introduced',
+            name.span,
+            part=about,
             help=f'the nearest name is "{near}"' if near else f"write a slip about it: ```part {name.written}",
         )
 
@@ -223,8 +254,14 @@ class _Resolution:
         kind = each.slip.kind
         away = tuple(item for entry in each.slip.all("away") for item in entry.items)
         grown.events.append(
-            Event(kind, each.when, each.slip.span, self=number + (kind == "replaced"), away=away,  # type: ignore[arg-type]
-                  private=each.private)
+            Event(
+                kind,
+                each.when,
+                each.slip.span,
+                self=number + (kind == "replaced"),
+                away=away,  # type: ignore[arg-type]
+                private=each.private,
+            )
         )
 
     def _parts(self) -> dict[str, Part]:
@@ -240,16 +277,31 @@ class _Resolution:
         hidden |= _within(place, private.places)
         called = tuple(item for said in grown.said if said.key == "also called" for item in said.items)
         return Part(
-            grown.id, named.words, named.key[1], named.title, hosts, place, tuple(grown.said), tuple(grown.events),
-            named.first, named.when.day, tuple(dict.fromkeys(grown.photos)), called, hidden, named.when,
+            grown.id,
+            named.words,
+            named.key[1],
+            named.title,
+            hosts,
+            place,
+            tuple(grown.said),
+            tuple(grown.events),
+            named.first,
+            named.when.day,
+            tuple(dict.fromkeys(grown.photos)),
+            called,
+            hidden,
+            named.when,
         )
 
     def _with_events_at_hosts(self, parts: dict[str, Part]) -> dict[str, Part]:
         """The same parts, each event with the host it happened at."""
         return {
-            id: replace(part, events=tuple(
-                replace(event, host=next(iter(self.grown[id].hosts_at(event.when)), None)) for event in part.events
-            ))
+            id: replace(
+                part,
+                events=tuple(
+                    replace(event, host=next(iter(self.grown[id].hosts_at(event.when)), None)) for event in part.events
+                ),
+            )
             for id, part in parts.items()
         }
 
@@ -270,8 +322,18 @@ class _Resolution:
         placed = slip.first("place")
         place = self._path(placed.value) if placed else self._place_of(part)
         return [
-            Line(statement, slip, each.when, part, hosts, bool(named), benched, place,
-                 self.slip_photos[each.number], each.private)
+            Line(
+                statement,
+                slip,
+                each.when,
+                part,
+                hosts,
+                bool(named),
+                benched,
+                place,
+                self.slip_photos[each.number],
+                each.private,
+            )
             for statement in slip.statements
         ]
 
@@ -323,19 +385,33 @@ class _Resolution:
         return tuple(self._day(on, folders, placed, photos) for on, folders in sorted(by_date.items()))
 
     def _placed(self, each: Written) -> PlacedSlip:
-        return PlacedSlip(each.slip, each.when, self.about[each.number], tuple(self.slip_readings[each.number]),
-                          self.slip_photos[each.number])
+        return PlacedSlip(
+            each.slip,
+            each.when,
+            self.about[each.number],
+            tuple(self.slip_readings[each.number]),
+            self.slip_photos[each.number],
+        )
 
     def _day(
-        self, on: date, folders: Sequence[DayFolder], placed: Mapping[str, list[PlacedSlip]],
+        self,
+        on: date,
+        folders: Sequence[DayFolder],
+        placed: Mapping[str, list[PlacedSlip]],
         photos: Mapping[str, Photo],
     ) -> Day:
         notes = [self.notes[file] for folder in folders for file in folder.notes if file in self.notes]
         titles = [f.title for f in folders if f.title] + [note.title for note in notes if note.title]
         shown = sorted((p for p in photos.values() if p.day == on), key=lambda p: (p.order or "9999", p.name, p.key))
-        names = {fold(on.isoformat()), *(fold(f.path) for f in folders), *(fold(f.title) for f in folders if f.title)}
+        names = {
+            fold(on.isoformat()),
+            *(fold(f.path) for f in folders),
+            *(fold(f.title) for f in folders if f.title),
+        }
         return Day(
-            on, titles[0] if titles else "", tuple(f.path for f in folders),
+            on,
+            titles[0] if titles else "",
+            tuple(f.path for f in folders),
             tuple(DayNote(note, tuple(placed.get(note.file, ()))) for note in notes),
             tuple(photo.key for photo in shown),
             any(fold(name) in names for name in self.settings.private.days),

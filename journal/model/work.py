@@ -37,7 +37,10 @@ class Planner:
         self._orders: dict[str, str] = {}
 
     def plan(
-        self, written: Sequence[Written], about: Mapping[int, tuple[str, ...]], is_place: Callable[[Slip], bool]
+        self,
+        written: Sequence[Written],
+        about: Mapping[int, tuple[str, ...]],
+        is_place: Callable[[Slip], bool],
     ) -> tuple[dict[str, Job], dict[str, Order], tuple[Treatment, ...]]:
         """Jobs and orders by id, treatments in order of time."""
         self._jobs = _ids(each.slip for each in written if each.slip.kind in ("job", "done"))
@@ -99,8 +102,16 @@ class Planner:
         place = split_place(value.get("place", each.slip.about if is_place else ""))
         return [
             Treatment(
-                part, each.when, each.slip.span, place, value.get("surface", ""), value.get("with", ""),
-                value.get("coats", ""), value.get("next", ""), day_in(value.get("next", "")), each.private,
+                part,
+                each.when,
+                each.slip.span,
+                place,
+                value.get("surface", ""),
+                value.get("with", ""),
+                value.get("coats", ""),
+                value.get("next", ""),
+                day_in(value.get("next", "")),
+                each.private,
             )
             for part in (parts or (None,))
         ]
@@ -137,8 +148,12 @@ class Planner:
             index.add(key)
         close = [*index.near(fold(name.written)), *filter(None, [self.registry.near(name)])]
         self.findings.append(
-            Finding("unknown-name", f'"{name.written}" is no part, order or job of this journal', name.span,
-                    help=f'the nearest name is "{close[0]}"' if close else "name a part, an order or a job")
+            Finding(
+                "unknown-name",
+                f'"{name.written}" is no part, order or job of this journal',
+                name.span,
+                help=f'the nearest name is "{close[0]}"' if close else "name a part, an order or a job",
+            )
         )
 
 

@@ -1,0 +1,40 @@
+"""What a check may look at: the book, and what the judges before it found."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+
+from journal.ground.finding import Finding
+from journal.ground.source import Span
+from journal.judge.advice import Adviser
+from journal.judge.record import Recorder
+from journal.judge.verdicts import Record
+from journal.model.book import Book
+from journal.model.entities import Part
+
+
+@dataclass(frozen=True)
+class Desk:
+    """What a check may look at."""
+
+    book: Book
+    recorder: Recorder
+    adviser: Adviser
+    records: dict[str, Record]
+
+    def record(self, part: str) -> Record:
+        return self.records[part]
+
+    def asked(self) -> Iterator[Part]:
+        """Parts whose place is wanted, in the order they were first named."""
+        return (part for part in self.book.parts.values() if self.records[part.id].asked)
+
+
+Check = Callable[[Desk], Iterable[Finding]]
+
+
+def taken_off(book: Book, part: Part) -> Span:
+    """The first line of the slip that took the part off, else of the slip that first names it."""
+    event = book.lives.came_off(part.id, book.now)
+    return event.span if event else part.first

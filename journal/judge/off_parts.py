@@ -1,0 +1,217 @@
+"""What to say of a part that is off and is to come back: at most one of six things, and what is quickly added."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from journal.ground.finding import Finding, Note
+from journal.ground.names import fold
+from journal.judge.desk import Desk, taken_off
+from journal.judge.hosts import going_hosts, unrecorded_on
+from journal.judge.living import day
+from journal.judge.located import located_by
+from journal.model.entities import Event, Part
+
+REMARK_DAYS = 30  # so long a part may wait for its new host before it is a warning
+
+
+def one_of(desk: Desk) -> Iterator[Finding]:
+    """The one thing to say of a part that is off and is to come back."""
+    told = {part for host in going_hosts(desk) for part in unrecorded_on(desk, host)}
+    for part in desk.asked():
+        if part.id not in told and not desk.recorder.lost_host(part.id):
+            finding = _one_of(desk, part)
+            if finding:
+                yield finding
+
+
+def _one_of(desk: Desk, part: Part) -> Finding | None:
+    record, sized = desk.record(part.id), desk.recorder.sized(part.id)
+    if record.word == "position recorded":
+        return _not_moved_over(desk, part)
+    if record.located_by == "route" and not sized.ever_enough and not record.rank_ever:
+        return _tell(
+            desk,
+            part,
+            "no-route",
+            f"{part.title} is off and its way is not written down"
+            if "route" not in sized.hints
+            else f"{part.title} is off and its way has no second end",
+        )
+    if sized.ever_enough:
+        why = sized.lost or _dead(desk, part)
+        return _tell(desk, part, "reference-gone", f"what held the place of {part.title} is gone", notes=why)
+    if record.rank_ever or (sized.one_of_many and sized.now.held):
+        left = " and ".join(record.free) or "is not held"
+        return _tell(
+            desk,
+            part,
+            "partly-recorded",
+            f"{part.title} is off and partly recorded: it {left}"
+            if not sized.one_of_many
+            else f"{part.title} is off and partly recorded: {left}",
+            notes=_dead(desk, part),
+        )
+    if record.word == "seen, not measured":
+        return _tell(
+            desk,
+            part,
+            "seen-not-measured",
+            f"{part.title} is off; it was seen in place, and nothing measured holds it",
+        )
+    return _tell(
+        desk,
+        part,
+        "no-position",
+        f"{part.title} is off and nothing says where it sat",
+        notes=_twin(desk, part),
+    )
+
+
+def _tell(desk: Desk, part: Part, word: str, message: str, notes: Iterable[str | Note] = ()) -> Finding:
+    advice = desk.record(part.id).next
+    help = "measure " + " and ".join(f'"{text}"' for text in advice) if advice else ""
+    if word == "no-route":
+        help = (
+            "write a line such as `route: from the tank, along the left rail, to the pump`, or `connects:` for each end"
+        )
+    return Finding(
+        word,
+        message,
+        taken_off(desk.book, part),
+        tuple(note if isinstance(note, Note) else Note(note) for note in notes),
+        help,
+        part.id,
+        part.host,
+    )
+
+
+def _dead(desk: Desk, part: Part) -> list[Note]:
+    """Why readings no longer count, each reason once."""
+    reasons: dict[str, Note] = {}
+    for reading in desk.book.readings_of(part.id):
+        standing = desk.recorder.standings.get(reading.id)
+        if standing and not standing.lives and standing.why and not reading.own:
+            reasons.setdefault(standing.why, Note(f'"{reading.text}": {standing.why}', reading.span))
+    return list(reasons.values())
+
+
+def _twin(desk: Desk, part: Part) -> list[Note]:
+    """The twin that is still on or recorded: it can be measured instead."""
+    book = desk.book
+    said = part.latest("opposite")
+    twins = (
+        said.parts
+        if said
+        else tuple(
+            other.id
+            for other in book.parts.values()
+            if part.side and other.side and other.side != part.side and fold(other.name) == fold(part.name)
+        )
+    )
+    for twin in twins:
+        if twin in book.parts and (
+            not book.lives.is_off(twin, book.now) or desk.record(twin).word == "position recorded"
+        ):
+            state = "is still on" if not book.lives.is_off(twin, book.now) else "is recorded"
+            return [Note(f"{book.title(twin)} {state}: measure that one", book.parts[twin].first)]
+    return []
+
+
+def _not_moved_over(desk: Desk, part: Part) -> Finding | None:
+    """Recorded well enough, and its host is another by now: it waits to be moved over."""
+    book = desk.book
+    if part.host is None or not book.lives.is_off(part.id, book.now) or book.state(part.id) == "scrapped":
+        return None
+    sat = desk.recorder.sat(part)
+    host = book.parts[part.host]
+    event = next((e for e in host.events if e.kind in ("replaced", "scrapped") and e.when > sat), None)
+    replaced = book.lives.self_at(host.id, book.now) != book.lives.self_at(host.id, sat)
+    if event is None or not (replaced or book.state(host.id) == "scrapped"):
+        return None
+    days = (book.today - event.when.day).days
+    done = "replaced" if replaced else "scrapped"
+    finding = _tell(
+        desk,
+        part,
+        "not-moved-over",
+        f"{part.title} is recorded and waits to be moved over: {host.title} was {done} {_days(days)} ago",
+        notes=[Note(f"{host.title} was {done} on {day(event)}", event.span)],
+    )
+    help = "fit it and write a `refitted` slip"
+    return replace(finding, severity="remark" if days <= REMARK_DAYS else "warning", help=help)
+
+
+def _days(number: int) -> str:
+    return f"{number} day" if number == 1 else f"{number} days"
+
+
+def small_gaps(desk: Desk) -> Iterator[Finding]:
+    """Way round, picture in place, fixing: what is quickly written while it is fresh."""
+    book = desk.book
+    unpictured: dict[str, list[Part]] = defaultdict(list)
+    for part in desk.asked():
+        if not book.lives.is_off(part.id, book.now) or book.state(part.id) == "scrapped":
+            continue
+        record, sized = desk.record(part.id), desk.recorder.sized(part.id)
+        if not located_by(part)[1]:
+            yield Finding(
+                "no-fixing",
+                f"nothing says how {part.title} is held",
+                taken_off(book, part),
+                help="write a line such as `held by: 4 bolts M8 x 25`",
+                part=part.id,
+            )
+        seated = record.located_by in ("own holes", "fit") and bool(sized.grounds)
+        bare = record.word == "not recorded"
+        if seated or bare or record.located_by == "route":
+            continue
+        if not part.latest("way round"):
+            yield Finding(
+                "no-way-round",
+                f"nothing says which way round {part.title} sits",
+                taken_off(book, part),
+                help="write a line such as `way round: long leg to the front`",
+                part=part.id,
+            )
+        if "photo" not in sized.hints:
+            unpictured[taken_off(book, part).file.rsplit("/", 1)[0]].append(part)
+    for parts in unpictured.values():
+        names = ", ".join(part.title for part in parts)
+        yield Finding(
+            "no-photo-in-place",
+            f"no picture shows where it sat: {names}",
+            taken_off(book, parts[0]),
+            help="name one in the slip that takes it off: `photos: IMG_0451`",
+            part=parts[0].id,
+        )
+
+
+def off_and_on(desk: Desk) -> Iterator[Finding]:
+    """A part taken off twice, or refitted without having been off."""
+    for part in desk.book.parts.values():
+        off: Event | None = None
+        for event in part.events:
+            if event.kind == "removed" and off:
+                yield Finding(
+                    "already-off",
+                    f"{part.title} is off already",
+                    event.span,
+                    (Note(f"taken off on {day(off)}", off.span),),
+                    "write `measured` for more readings, or `refitted` for the day it went back",
+                    part.id,
+                )
+            if event.kind == "refitted" and not off:
+                yield Finding(
+                    "not-off",
+                    f"{part.title} is refitted, and nothing says it was off",
+                    event.span,
+                    help="write a `removed` slip for the day it came off",
+                    part=part.id,
+                )
+            if event.kind in ("removed", "scrapped"):
+                off = off or event
+            elif event.kind in ("refitted", "replaced"):
+                off = None
