@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -100,10 +99,11 @@ def make(build: Path, out: Path | None, edition: str, as_of: date | None) -> Non
     """Make the site: whole and new, or not at all."""
     from journal.ground.files import WriteFault
     from journal.make import make_site
+    from journal.progress import progress_bar
 
     out = out or build / ("site" if edition == "public" else "site-shop")
     try:
-        with _progress() as progress:
+        with progress_bar() as progress:
             made = make_site(build, out, edition, as_of, progress)
     except WriteFault as fault:
         _fail(str(fault), fault.help)
@@ -120,13 +120,17 @@ def make(build: Path, out: Path | None, edition: str, as_of: date | None) -> Non
 @AS_OF
 def find(build: Path, words: tuple[str, ...], most: int, as_of: date | None) -> None:
     """Find parts, measurements and days: words, values such as "16 mm", ranges such as "20 to 25 mm"."""
-    from journal.find import find_lines
+    from journal.find import find as search
+    from journal.find import told as lines_of
+    from journal.ground.console import printable
+    from journal.pages.findable import rows
+    from journal.pages.search import arrange
+    from journal.pages.viewer import Viewer
 
     told = _told(build, as_of)
-    lines = find_lines(told.book, told.judgement, " ".join(words), most)
-    for line in lines:
-        click.echo(line)
-    sys.exit(0 if lines else 1)
+    result = search(arrange(rows(Viewer(told.book, told.judgement, "shop"))), " ".join(words))
+    for line in lines_of(result, most):
+        click.echo(printable(line))
 
 
 @main.command()
@@ -194,12 +198,6 @@ def _print_tally(findings: tuple[Finding, ...], remarks: bool) -> None:
 
     hidden = sum(f.severity == "remark" for f in findings)
     click.echo(tally(findings) + ("" if remarks or not hidden else " (--remarks shows them)"))
-
-
-def _progress() -> Callable[..., object]:
-    from journal.progress import progress_bar
-
-    return progress_bar()  # type: ignore[return-value]
 
 
 def _fail(message: str, help: str = "", code: int = 1) -> None:

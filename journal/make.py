@@ -20,6 +20,8 @@ from journal.ground.files import CACHE, standing, write_site, write_whole
 
 if TYPE_CHECKING:
     from journal.build import Raw, Told
+    from journal.ground.finding import Finding
+    from journal.model import entities
     from journal.pages.pictures import Picture, PictureFault
 
 MARK = ".made-by-build-journal"
@@ -81,23 +83,23 @@ def _pictures(
     return prepare(raw.build, raw.photo_files, renditions=renditions, progress=progress)
 
 
-def _facts(pictures: Mapping[str, Picture]) -> dict[str, object]:
+def _facts(pictures: Mapping[str, Picture]) -> dict[str, entities.Picture]:
     """Pictures as the model knows them."""
-    from journal.model.entities import Picture, Rendition
+    from journal.model import entities
 
     return {
-        file: Picture(
+        file: entities.Picture(
             found.taken,
             found.width,
             found.height,
-            tuple(Rendition(size.path, size.width, size.height) for size in found.sizes),
+            tuple(entities.Rendition(size.path, size.width, size.height) for size in found.sizes),
             f"{found.taken or '9999'}.{found.subsecond}",
         )
         for file, found in pictures.items()
     }
 
 
-def _findings(faults: list[PictureFault]) -> list[object]:
+def _findings(faults: list[PictureFault]) -> list[Finding]:
     from journal.ground.finding import Finding
     from journal.ground.source import Span
 

@@ -1,14 +1,14 @@
-"""Findings as text: place, severity, message and word on one line, the line itself with a caret, then help."""
+"""Findings as text: place, severity, message and word on one line, the line with a caret, then help."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
-from journal.ground.finding import Finding
+from journal.ground.finding import Finding, Severity
 
 LONGEST_LINE = 160
-SEVERITIES = ("problem", "warning", "remark")
+SEVERITIES: tuple[Severity, ...] = ("problem", "warning", "remark")
 
 
 def render(finding: Finding, sources: Mapping[str, Sequence[str]]) -> list[str]:

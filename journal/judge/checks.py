@@ -67,13 +67,13 @@ def _settle(book: Book, found: list[Finding]) -> Iterator[Finding]:
             used.add(key)
         else:
             yield finding
-    for (part, word), spans in settled.items():
-        if (part, word) not in used:
+    for (about, word), spans in settled.items():
+        if (about, word) not in used:
             for span in spans:
                 yield Finding(
                     "settles-nothing",
-                    f'there is no finding "{word}" about {book.title(part)} to settle',
+                    f'there is no finding "{word}" about {book.title(about)} to settle',
                     span,
                     help="take the line out, or write the word as the finding gives it in brackets",
-                    part=part,
+                    part=about,
                 )

@@ -36,9 +36,11 @@ class Mark:
     """A feature as the sum needs it.
 
     key    the same for the same feature of the same thing; owner: whose it is ("" the part itself)
-    name   as shown        words  its folded name
+    name   its folded words, as shown
     point  a point, else a line (straight edge or face seen from above)
     axis   the direction its name gives the line's normal, None where none is written
+    whole  the thing as a whole, not a feature of it
+    end    an end: square to the lines of the same thing that are none
     """
 
     key: str
@@ -47,11 +49,7 @@ class Mark:
     point: bool
     axis: Axis | None = None
     whole: bool = False
-
-    @property
-    def end(self) -> bool:
-        """Whether it is an end: square to the lines of the same thing that are not."""
-        return not self.point and bool(self.name) and self.name.split()[-1].rstrip("0123456789 ") == "end"
+    end: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -459,11 +457,11 @@ def _slide(shift: Motion, rows: Sequence[Row], laying: _Laying) -> str:
 
 def _turn_about(motion: Motion, rows: Sequence[Row]) -> str:
     """`can turn about the hole`: the feature that stands still while the rest turns."""
-    centre = (-motion[1] / motion[2], motion[0] / motion[2])
+    u, v = -motion[1] / motion[2], motion[0] / motion[2]
     for row in rows:
-        if centre == _place(row.subject):
+        if (u, v) == tuple(map(Fraction, _place(row.subject))):
             return f"can turn about the {row.subject.name}" if row.subject.name else "can turn about itself"
-        if row.reference.point and centre == _place(row.reference):
+        if row.reference.point and (u, v) == tuple(map(Fraction, _place(row.reference))):
             return f"can swing round the {row.reference.name}"
     return "can move"
 

@@ -117,12 +117,12 @@ class Album:
                 shows[file].append(part.id)
         for each in written:
             if each.slip.kind == "photo":
-                file = self.find(each.slip.about, each.folder)
-                if file is None:
+                named = self.find(each.slip.about, each.folder)
+                if named is None:
                     self.findings.append(self._missing(each.slip.about, each.folder, each.slip.span))
                     continue
-                slips[file].append((each, each.slip))
-                shows[file] += self._named_parts(each.slip, registry)
+                slips[named].append((each, each.slip))
+                shows[named] += self._named_parts(each.slip, registry)
         reader = _Lines(readings)
         return {
             file: self._photo(

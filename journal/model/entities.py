@@ -81,7 +81,7 @@ class Feature:
 
     owner  part id; None: the machine
     words  folded name, the key; "" is the part as a whole
-    name   as first written
+    name   as written here, without articles
     point  a point (hole, slot, bolt, corner ...) rather than a line
     rim    "" the feature itself; "near" or "far": read at that rim of a hole, the row is that of the centre
     axis   direction its name gives the line (the normal of `rear end` is x), None where none is written

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from journal.ground.names import fold
 from journal.model.entities import Axis, Feature
@@ -42,6 +43,7 @@ RELATION_AXES: Mapping[str, Axis] = {
 }
 POSITIONS = frozenset({*DIRECTIONS, "left", "right", "middle", "near", "far", "first", "second", "third", "last"})
 ARTICLES = frozenset({"the", "a", "an", "its"})
+Rim = Literal["", "near", "far"]
 LABEL = re.compile(r"\d+|[a-z]|no\.?|number|#\d+")
 CENTRES = re.compile(r"\bcent(?:er|re)\b")
 
@@ -66,13 +68,13 @@ def _singular(word: str) -> str:
 
 def feature(text: str, owner: str | None, sides: Sequence[str]) -> Feature:
     """The feature that words name: `edge of hole` is the hole read at its rim, `lower edge` a line with normal z."""
-    words = _turned_round(tokens(text))
-    words, rim = _rim(words)
+    written = tokens(text)
+    words, rim = _rim(_turned_round(written))
     if len(words) > 1 and words[-1] == "centre" and last_word(words[:-1]) in POINT_WORDS:
         words = words[:-1]  # the hole's centre is the hole
     key = " ".join(words)
     point = last_word(words) in POINT_WORDS
-    return Feature(owner, key, key, point, rim, None if point else line_axis(words, sides))
+    return Feature(owner, key, " ".join(written), point, rim, None if point else line_axis(words, sides))
 
 
 def _turned_round(words: list[str]) -> list[str]:
@@ -83,7 +85,7 @@ def _turned_round(words: list[str]) -> list[str]:
     return words
 
 
-def _rim(words: list[str]) -> tuple[list[str], str]:
+def _rim(words: list[str]) -> tuple[list[str], Rim]:
     """The hole a rim belongs to, and which rim: the nearest to the reference unless `far` is written."""
     if not words or words[-1] not in ("edge", "rim"):
         return words, ""
@@ -122,7 +124,7 @@ def relation_axis(relation: str, sides: Sequence[str]) -> Axis | None:
 def face_axis(text: str, sides: Sequence[str]) -> Axis | None:
     """The axis square to a face by its name: z for `lower flange`; None where its words name none or several."""
     axes = {"y" if word in sides else DIRECTIONS.get(word) for word in tokens(text)} - {None}
-    return axes.pop() if len(axes) == 1 else None  # type: ignore[return-value]  # None is taken out above
+    return axes.pop() if len(axes) == 1 else None
 
 
 def alike_but_for_place(a: str, b: str) -> bool:

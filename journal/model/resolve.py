@@ -255,11 +255,11 @@ class _Resolution:
         away = tuple(item for entry in each.slip.all("away") for item in entry.items)
         grown.events.append(
             Event(
-                kind,
+                kind,  # type: ignore[arg-type]  # one of EVENTS, tested by the caller
                 each.when,
                 each.slip.span,
                 self=number + (kind == "replaced"),
-                away=away,  # type: ignore[arg-type]
+                away=away,
                 private=each.private,
             )
         )

@@ -151,7 +151,8 @@ class _Reader:
         value = self.table[key.name]
         if key.holds == "text" and isinstance(value, str):
             if key.takes and value not in key.takes:
-                return self._wrong(key, value, " or ".join(f'"{word}"' for word in key.takes))
+                self._wrong(key, value, " or ".join(f'"{word}"' for word in key.takes))
+                return None
             return self._checked(key, value)
         if key.holds == "list" and _is_words(value):
             return tuple(value)  # type: ignore[arg-type]
@@ -161,7 +162,8 @@ class _Reader:
             return self._date(key, value)
         if key.holds == "table":
             return None
-        return self._wrong(key, value, {"text": "words in quotes", "list": 'a list such as ["a", "b"]'}[key.holds])
+        self._wrong(key, value, {"text": "words in quotes", "list": 'a list such as ["a", "b"]'}[key.holds])
+        return None
 
     def _checked(self, key: Key, value: str) -> str | None:
         if key.name == "bare" and find_unit(value) is None:
@@ -229,6 +231,7 @@ class _Reader:
                 )
 
     def _wrong(self, key: Key, value: object, wants: str) -> None:
+        """Tell that a key holds something it does not take; the key then counts as not set."""
         shown = f'"{value}"' if isinstance(value, str) else str(value)
         self._tell("unknown-setting", f"{key.name} takes {wants}, not {shown[:60]}", self._line(key.name), "")
 
