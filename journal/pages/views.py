@@ -101,6 +101,7 @@ class Reading:
     counts    it helps to hold the part       lives  False: shown struck through, with `why`
     remarks   sentences: carried over, in doubt, from memory, wanted value, remark, which one
     note      the line of the note that says it; place_in_source its file and line (shop edition, else "")
+    sort      the number in its base unit, to put a column in order by
     """
 
     id: str
@@ -122,6 +123,7 @@ class Reading:
     remarks: tuple[str, ...]
     own: bool
     subject: str
+    sort: float | None = None
     place_in_source: str = ""
 
 
@@ -200,11 +202,11 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """A label with its words: `held by`, `2 spot welds`; `parts` are those the words name."""
+    """A label with its words: `held by`, `2 spot welds`; `links` stand for the words where they name parts."""
 
     label: str
     text: str
-    parts: tuple[Link, ...] = ()
+    links: tuple[Link, ...] = ()
     url: str = ""
 
 
@@ -238,12 +240,12 @@ class PartPage:
 
 @dataclass(frozen=True, slots=True)
 class SlipLine:
-    """A line of a slip as a label with its words, or a sentence (label "")."""
+    """A line of a slip as a label with its words, or a sentence (label ""); `links` are the things it names."""
 
     anchor: str
     label: str
     text: str
-    parts: tuple[Link, ...] = ()
+    links: tuple[Link, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

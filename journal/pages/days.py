@@ -1,0 +1,129 @@
+"""Views of a day: its row in a list, its slips, its page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+from journal.model.entities import Day, PlacedSlip
+from journal.pages import address, words
+from journal.pages.safety import cautions
+from journal.pages.viewer import NAMES, UNSHOWN, Viewer
+from journal.pages.views import DayPage, DayRow, Link, Photo, Slip, SlipLine
+
+NAMED_IN_SLIP = ("with", "held by", "surface", "why", "note", "by")  # keys whose words may name a hazard
+MILESTONES = frozenset({"removed", "refitted", "replaced", "cut", "scrapped"})
+
+
+def day_row(viewer: Viewer, day: Day) -> DayRow:
+    """A day as it stands in a list, with its first picture that could be read."""
+    photos = [viewer.photo(key) for key in day.photos]
+    placed = [slip for note in day.notes for slip in note.slips]
+    readings = sum(len(slip.readings) for slip in placed)
+    changed = viewer.parts(p for slip in placed if slip.slip.kind in MILESTONES for p in slip.parts)
+    return DayRow(
+        link=Link(day.title, address.day(day.date)),
+        date=day.date,
+        title=day.title,
+        photo=next((photo for photo in photos if photo.src), None),
+        photos=len(photos),
+        readings=readings,
+        changed=changed,
+        summary=_summary(placed, len(photos), readings),
+    )
+
+
+def _summary(placed: list[PlacedSlip], photos: int, readings: int) -> str:
+    """`3 parts off, 1 part back on, 8 measurements, 4 pictures`."""
+    told = []
+    for kind, verb in (("removed", "off"), ("refitted", "back on"), ("replaced", "replaced"), ("scrapped", "scrapped")):
+        parts = {p for slip in placed if slip.slip.kind == kind for p in slip.parts}
+        if parts:
+            told.append(f"{words.count(len(parts), 'part')} {verb}")
+    told += [words.count(readings, "measurement")] if readings else []
+    told += [words.count(photos, "picture")] if photos else []
+    return ", ".join(told)
+
+
+def day_page(viewer: Viewer, day: Day, before: Day | None, after: Day | None) -> DayPage:
+    """All of a day but its stories, which the theme tells (see `story`)."""
+    findings = viewer.findings_in(note.note.file for note in day.notes) if viewer.shop else ()
+    return DayPage(
+        row=day_row(viewer, day),
+        before=Link(before.title, address.day(before.date)) if before else None,
+        after=Link(after.title, address.day(after.date)) if after else None,
+        gallery=viewer.photos(day.photos),
+        cautions=cautions(_hazard_words(day)),
+        findings=tuple(findings),
+    )
+
+
+def _hazard_words(day: Day) -> list[str]:
+    slips = [placed.slip for note in day.notes for placed in note.slips]
+    told = [slip.about for slip in slips if slip.kind in ("job", "done", "treated", "removed", "cut", "replaced")]
+    return told + [entry.value for slip in slips for entry in slip.entries if entry.key in NAMED_IN_SLIP]
+
+
+def photo_finder(viewer: Viewer, on: date) -> Callable[[str], Photo | None]:
+    """Which picture of the day a name stands for: with or without its ending or its folder, capitals aside."""
+    day = next(d for d in viewer.book.days if d.date == on)
+    names: dict[str, str] = {}
+    for key in viewer.seen(day.photos):
+        name = key.rpartition("/")[2]
+        for spelling in (key, name, name.rpartition(".")[0]):
+            names.setdefault(spelling.casefold(), key)
+
+    def find(written: str) -> Photo | None:
+        key = names.get(written.strip().removeprefix("./").casefold())
+        return viewer.photo(key) if key else None
+
+    return find
+
+
+def slip_view(viewer: Viewer, placed: PlacedSlip) -> Slip:
+    """What a slip says, in plain shop words."""
+    slip = placed.slip
+    readings = tuple(viewer.reading(r) for r in placed.readings)
+    lines = [viewer.book.readings[r].span for r in placed.readings]
+    anchors, seen = [], set()
+    for span in lines:
+        anchors.append("" if span.line in seen else viewer.anchor(span))
+        seen.add(span.line)
+    return Slip(
+        anchor=viewer.anchor(slip.span),
+        kind=slip.kind,
+        verb=words.VERBS[slip.kind],
+        subject=slip.about,
+        parts=viewer.parts(placed.parts) if slip.name else (),
+        lines=tuple(_lines(viewer, placed, seen)),
+        readings=readings,
+        line_anchors=tuple(anchors),
+        private=slip.private or slip.kind == "private",
+    )
+
+
+def _lines(viewer: Viewer, placed: PlacedSlip, read: set[int]) -> list[SlipLine]:
+    """Keys and sentences in the order written; a statement that became no reading stands as it was written."""
+    slip = placed.slip
+    found: dict[int, SlipLine] = {}
+    for entry in slip.entries:
+        if entry.key in UNSHOWN:
+            continue
+        links = _named(viewer, placed, entry.key, entry.span.line)
+        anchor = viewer.anchor(entry.span)
+        found[entry.span.line] = SlipLine(anchor, words.label(entry.key), entry.value, links)
+    for plain in (*slip.sentences, *(s for s in slip.statements if s.span.line not in read)):
+        found[plain.span.line] = SlipLine(viewer.anchor(plain.span), "", plain.text)
+    return [found[line] for line in sorted(found)]
+
+
+def _named(viewer: Viewer, placed: PlacedSlip, key: str, line: int) -> tuple[Link, ...]:
+    """What an entry names, as links that stand for its words: parts, or the slip's pictures."""
+    if key == "photos":
+        return tuple(Link(viewer.book.photos[k].name, viewer.photo_url(k)) for k in viewer.seen(placed.photos))
+    if key not in NAMES:
+        return ()
+    said = (s for part in placed.parts for s in viewer.book.parts[part].said if s.span.line == line and s.key == key)
+    first = next((s for s in said if s.when == placed.when), None)
+    return viewer.parts(first.parts) if first else ()
+

@@ -1,0 +1,168 @@
+"""Drawings made from the data: dimension lines over a picture, the picture of progress.
+
+Dimension lines after ISO 129-1: filled arrowheads at both ends, extension lines that pass the dimension line by
+about eight times its width, the value above the line and parallel to it, read from below or from the right. Where
+the line is too short for its arrowheads they stand outside and point inwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import atan2, cos, degrees, hypot, radians, sin
+
+from journal.model.entities import PhotoLine
+from journal.pages.views import Curve, Overlay, Progress
+from journal.pages.words import listed, short_date
+
+STROKE_SHARE = 320  # the picture's longer side over the line's width: 1 px where a phone shows it
+LETTER_SHARE = 26  # ... over the height of the letters: 14 px there
+HEAD_LENGTH = 9  # in line widths
+HEAD_HALF_ANGLE = radians(10)
+PASSES = 8  # line widths by which an extension line passes the dimension line (ISO 129-1)
+
+Point = tuple[float, float]
+
+
+def stroke(width: int, height: int) -> float:
+    """Line width for a picture of this size, in its own pixels."""
+    return round(max(width, height) / STROKE_SHARE, 1)
+
+
+def letter(width: int, height: int) -> float:
+    """Height of the letters for a picture of this size, in its own pixels."""
+    return round(max(width, height) / LETTER_SHARE, 1)
+
+
+def overlay(line: PhotoLine, width: int, height: int, figure: str = "", url: str = "") -> Overlay:
+    """The dimension line of a picture of `width` x `height` pixels; points outside are moved to its edge."""
+    start, end = (_inside(point, width, height) for point in (line.start, line.end))
+    thick = stroke(width, height)
+    along = atan2(end[1] - start[1], end[0] - start[0])
+    length = hypot(end[0] - start[0], end[1] - start[1])
+    tight = length < 3 * HEAD_LENGTH * thick
+    turn = _readable(degrees(along))
+    middle = _above(start, end, turn, thick * 3 + letter(width, height) * 0.2)
+    return Overlay(
+        line=_rounded(*start, *end),
+        ticks=tuple(_tick(point, along, thick * PASSES) for point in (start, end)),
+        heads=(_head(start, along, thick, outside=tight), _head(end, along, thick, outside=not tight)),
+        text=line.text,
+        x=round(middle[0], 1),
+        y=round(middle[1], 1),
+        turn=round(turn, 1),
+        figure=figure,
+        url=url,
+    )
+
+
+def _inside(point: Point, width: int, height: int) -> Point:
+    return min(max(point[0], 0.0), 1.0) * width, min(max(point[1], 0.0), 1.0) * height
+
+
+def _rounded(*values: float) -> tuple[float, float, float, float]:
+    a, b, c, d = (round(value, 1) for value in values)
+    return a, b, c, d
+
+
+def _readable(turn: float) -> float:
+    """The angle at which words along the line read from below or from the right."""
+    turn = (turn + 180) % 360 - 180
+    if turn > 89.9:
+        return turn - 180
+    return turn + 180 if turn < -90.1 else turn
+
+
+def _above(start: Point, end: Point, turn: float, distance: float) -> Point:
+    up = radians(turn - 90)
+    return (start[0] + end[0]) / 2 + cos(up) * distance, (start[1] + end[1]) / 2 + sin(up) * distance
+
+
+def _tick(point: Point, along: float, reach: float) -> tuple[float, float, float, float]:
+    dx, dy = -sin(along) * reach, cos(along) * reach
+    return _rounded(point[0] - dx, point[1] - dy, point[0] + dx, point[1] + dy)
+
+
+def _head(tip: Point, along: float, thick: float, *, outside: bool) -> str:
+    """A filled arrowhead with its tip on `tip`; its body lies back along the line, or ahead of it."""
+    back = along + 3.141592653589793 if outside else along
+    long = HEAD_LENGTH * thick / cos(HEAD_HALF_ANGLE)
+    ends = [(tip[0] + cos(back + a) * long, tip[1] + sin(back + a) * long) for a in (HEAD_HALF_ANGLE, -HEAD_HALF_ANGLE)]
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in (tip, *ends))
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many parts are off, back on and recorded at the end of a day."""
+
+    day: date
+    off: int
+    back: int
+    recorded: int
+
+
+WIDTH, HEIGHT = 400, 240
+LEFT, RIGHT, TOP, BASE = 34, 300, 14, 200
+APART = 19  # the least distance between two names at the right, in the drawing's units
+
+
+def progress(tallies: Sequence[Tally]) -> Progress | None:
+    """The steps of the three counts over time; None with fewer than two days or nothing off."""
+    if len(tallies) < 2 or not any(t.off or t.back for t in tallies):
+        return None
+    first, last = tallies[0].day.toordinal(), tallies[-1].day.toordinal()
+    most = max(1, *(max(t.off, t.back, t.recorded) for t in tallies))
+
+    def across(on: date) -> float:
+        return round(LEFT + (RIGHT - LEFT) * (on.toordinal() - first) / (last - first), 1)
+
+    def up(number: int) -> float:
+        return round(BASE - (BASE - TOP) * number / most, 1)
+
+    lasts = tallies[-1]
+    named = (("off", "solid", [t.off for t in tallies]), ("recorded", "dashed", [t.recorded for t in tallies]),
+             ("back on", "chain", [t.back for t in tallies]))
+    places = _apart([up(counts[-1]) for _, _, counts in named])
+    curves = tuple(
+        Curve(name, style, _steps([across(t.day) for t in tallies], [up(n) for n in counts]), counts[-1], RIGHT + 8, y)
+        for (name, style, counts), y in zip(named, places, strict=True)
+    )
+    return Progress(
+        WIDTH, HEIGHT, curves,
+        days=tuple((across(on), short_date(on)) for on in (tallies[0].day, tallies[-1].day)),
+        levels=tuple((up(n), n) for n in _levels(most)),
+        summary=_summary(lasts),
+        rows=tuple((t.day, t.off, t.back, t.recorded) for t in tallies),
+        left=LEFT, right=RIGHT, base=BASE,
+    )
+
+
+def _summary(last: Tally) -> str:
+    told = [f"{last.off} off", f"{last.recorded} with their position recorded", f"{last.back} back on"]
+    return f"{listed(told)} on {last.day.day} {short_date(last.day).split()[1]}"
+
+
+def _steps(xs: Sequence[float], ys: Sequence[float]) -> str:
+    """A count holds until the next day: level, then up or down."""
+    points = [(xs[0], ys[0])]
+    for x, y in zip(xs[1:], ys[1:], strict=True):
+        points += [(x, points[-1][1]), (x, y)]
+    return " ".join(f"{x:g},{y:g}" for x, y in points)
+
+
+def _levels(most: int) -> list[int]:
+    """At most five round numbers from 0."""
+    step = next(s * 10**power for power in range(9) for s in (1, 2, 5) if most / (s * 10**power) <= 4)
+    return list(range(0, most + 1, step))
+
+
+def _apart(heights: Sequence[float]) -> list[float]:
+    """The same heights with at least APART between neighbours, none below the base line."""
+    order = sorted(range(len(heights)), key=lambda n: -heights[n])
+    placed: dict[int, float] = {}
+    ceiling = float(BASE)
+    for n in order:
+        placed[n] = min(heights[n], ceiling)
+        ceiling = placed[n] - APART
+    return [round(placed[n], 1) for n in range(len(heights))]

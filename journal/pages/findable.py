@@ -1,0 +1,80 @@
+"""What the search can find, as rows, made from the book of an edition: the page and the terminal get the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from journal.model.entities import Day, Part, Photo, Reading
+from journal.pages import address, words
+from journal.pages.search import Row
+from journal.pages.viewer import Viewer, what
+
+SAID = ("held by", "way round", "face", "number", "marks", "shims", "route", "connects", "note", "stored", "template",
+        "by", "source", "with", "why")  # fmt: skip
+STORY_LENGTH = 4000  # characters of a day's story that are searched
+
+
+def rows(viewer: Viewer) -> Iterator[Row]:
+    """Parts with their readings, then places, jobs, orders, days and pictures."""
+    book = viewer.book
+    for part in book.parts.values():
+        yield _part(viewer, part)
+    for reading in book.readings.values():
+        yield _reading(viewer, reading)
+    for place in book.places.values():
+        title, url = words.path(place.path), address.place(place.id)
+        yield Row("place", title, url, text=place.note, place=place.path)
+    for job in book.jobs.values():
+        text = "; ".join(job.notes)
+        state = "done" if job.done else ""
+        yield Row("job", job.name, address.job(job.id), text, place=job.place, state=state, date=job.when.day)
+    for order in book.orders.values():
+        yield Row("order", order.name, address.order(order.id), order.for_words, date=order.when.day)
+    for day in book.days:
+        yield Row("day", day.title, address.day(day.date), _story(day), date=day.date)
+    for key in viewer.seen(book.photos):
+        yield _photo(viewer, book.photos[key])
+
+
+def _part(viewer: Viewer, part: Part) -> Row:
+    last = max((event.when.day for event in part.events), default=part.since)
+    return Row(
+        "part", part.title, address.part(part.id),
+        text="; ".join(dict.fromkeys(said.text for said in part.every(*SAID))),
+        also=(*part.also_called, viewer.book.title(part.host)),
+        group=address.part(part.id),
+        place=viewer.book.place_of(part.id),
+        side=part.side,
+        state=viewer.book.state(part.id),
+        date=last,
+        source=str(part.first).rpartition(":")[0],
+    )  # fmt: skip
+
+
+def _reading(viewer: Viewer, reading: Reading) -> Row:
+    part = viewer.book.parts[reading.part]
+    method = f"by {reading.method}" if reading.method else ""
+    return Row(
+        "reading", what(reading), address.reading(reading.part, reading.id),
+        text=" ".join(piece for piece in (reading.written, method, reading.remark) if piece),
+        also=(part.title, viewer.book.title(reading.host)),
+        group=address.part(reading.part),
+        place=viewer.place_of(reading),
+        side=part.side,
+        state=viewer.book.state(reading.part),
+        date=reading.when.day,
+        numbers=reading.value.numbers if reading.value else (),
+        source=f"{reading.span.file}:{reading.span.line}",
+    )  # fmt: skip
+
+
+def _story(day: Day) -> str:
+    """The words of a day's notes outside its slips."""
+    told = (token.content for note in day.notes for token in note.note.tokens if token.type == "inline")
+    return " ".join(" ".join(told).split())[:STORY_LENGTH]
+
+
+def _photo(viewer: Viewer, photo: Photo) -> Row:
+    titles = tuple(link.text for link in viewer.parts(photo.shows))
+    title = photo.caption or ", ".join(titles) or photo.name
+    return Row("photo", title, viewer.photo_url(photo.key), also=(photo.name, *titles), date=photo.day)

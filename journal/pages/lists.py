@@ -1,0 +1,285 @@
+"""The pages that are lists: places, measurements, jobs and orders, what is still to record, the overview."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+
+from journal.ground.finding import Finding
+from journal.model.entities import Job, Order, Part, Place
+from journal.pages import address, drawings, words
+from journal.pages.days import day_row
+from journal.pages.safety import cautions
+from journal.pages.viewer import Viewer
+from journal.pages.views import (
+    Count,
+    FindingView,
+    JobRow,
+    Jobs,
+    Link,
+    Mark,
+    OrderRow,
+    Overview,
+    PartRow,
+    PlacePage,
+    PlaceRow,
+    Progress,
+    ToRecord,
+    Warned,
+)
+
+# Findings that say a part's place is not on record, the gravest first.
+ABOUT_RECORDS = ("no-position", "reference-gone", "partly-recorded", "seen-not-measured", "no-route", "not-moved-over")
+NEWEST = 3
+ON_AGAIN = frozenset({"on", "back on", "replaced", "going", "back on with its host off"})
+
+
+# --- places
+
+
+def place_tree(viewer: Viewer) -> tuple[PlaceRow, ...]:
+    """The places at the top with what lies below each."""
+    tops = [place for path, place in viewer.book.places.items() if path[:-1] not in viewer.book.places]
+    return tuple(place_row(viewer, place) for place in tops)
+
+
+def place_row(viewer: Viewer, place: Place) -> PlaceRow:
+    by_id = {p.id: p for p in viewer.book.places.values()}
+    children = tuple(place_row(viewer, by_id[child]) for child in place.children if child in by_id)
+    rows = [viewer.row(part) for part in place.parts]
+    return PlaceRow(
+        link=Link(place.path[-1], address.place(place.id)),
+        name=place.path[-1],
+        note=place.note,
+        parts=len(rows) + sum(child.parts for child in children),
+        open=sum(_is_open(row) for row in rows) + sum(child.open for child in children),
+        children=children,
+    )
+
+
+def _is_open(row: PartRow) -> bool:
+    return row.record is not None and row.record.word != "position recorded"
+
+
+def place_page(viewer: Viewer, place: Place) -> PlacePage:
+    trail = [viewer.place(place.path[:n]) for n in range(1, len(place.path))]
+    parts = _inside(viewer, place)
+    readings = [r for part in parts for r in viewer.book.readings_of(part)]
+    seen = [p.key for p in viewer.book.photos.values() if set(p.shows).intersection(parts)]
+    return PlacePage(
+        row=place_row(viewer, place),
+        trail=tuple(link for link in trail if link),
+        parts=tuple(viewer.row(part) for part in parts),
+        readings=tuple(viewer.reading(r.id) for r in readings),
+        photos=viewer.photos(seen),
+    )
+
+
+def _inside(viewer: Viewer, place: Place) -> tuple[str, ...]:
+    """Parts here and in the places below, those whose host alone says where they are included."""
+    depth = len(place.path)
+    return tuple(p for p in viewer.book.parts if viewer.book.place_of(p)[:depth] == place.path)
+
+
+# --- jobs and orders
+
+
+def jobs(viewer: Viewer) -> Jobs:
+    rows = [(job, job_row(viewer, job)) for job in viewer.book.jobs.values()]
+    done = sorted((row for job, row in rows if job.done), key=lambda row: (row.done or date.min, row.name), reverse=True)
+    return Jobs(
+        ready=tuple(row for job, row in rows if not job.done and not row.waits_for),
+        waiting=tuple(row for job, row in rows if not job.done and row.waits_for),
+        done=tuple(done),
+        orders=tuple(sorted((order_row(viewer, o) for o in viewer.book.orders.values()), key=_order_place)),
+    )
+
+
+def job_row(viewer: Viewer, job: Job) -> JobRow:
+    waits = () if job.done else tuple(_waits_for(viewer, job))
+    state = words.JOB_DONE if job.done else words.JOB_WAITING if waits else words.JOB_READY
+    return JobRow(
+        anchor=f"job-{job.id}",
+        name=job.name,
+        state=state,
+        place=viewer.place(job.place),
+        parts=viewer.parts(job.parts),
+        cuts=viewer.parts(job.cuts),
+        waits_for=waits,
+        needs=(*viewer.parts(job.needs_parts), *_orders(viewer, job.needs_orders), *_jobs(viewer, job.needs_jobs)),
+        notes=job.notes,
+        url=viewer.note_url(job.span),
+        done=job.done,
+        cautions=cautions((job.name,)),
+    )
+
+
+def _orders(viewer: Viewer, ids: Iterable[str]) -> list[Link]:
+    return [Link(viewer.book.orders[i].name, address.order(i)) for i in ids if i in viewer.book.orders]
+
+
+def _jobs(viewer: Viewer, ids: Iterable[str]) -> list[Link]:
+    return [Link(viewer.book.jobs[i].name, address.job(i)) for i in ids if i in viewer.book.jobs]
+
+
+def _waits_for(viewer: Viewer, job: Job) -> Iterator[Link]:
+    """Parts not yet there, orders not yet here, jobs to be done before."""
+    book = viewer.book
+    yield from viewer.parts(p for p in job.needs_parts if p in book.parts and book.state(p) not in ON_AGAIN)
+    yield from _orders(viewer, (o for o in job.needs_orders if o in book.orders and not book.orders[o].arrived))
+    first = (*job.needs_jobs, *(other.id for other in book.jobs.values() if job.id in other.before))
+    yield from _jobs(viewer, (j for j in dict.fromkeys(first) if j in book.jobs and not book.jobs[j].done))
+
+
+def order_row(viewer: Viewer, order: Order) -> OrderRow:
+    return OrderRow(
+        anchor=f"order-{order.id}",
+        name=order.name,
+        state=_order_state(viewer, order),
+        parts=viewer.parts(order.for_parts),
+        words=order.for_words,
+        due=words.say_date(order.due_date) if order.due_date else order.due,
+        bought_from=order.bought_from,
+        price=order.price,
+        url=viewer.note_url(order.span),
+        arrived=order.arrived,
+    )
+
+
+def _order_state(viewer: Viewer, order: Order) -> Mark:
+    if order.arrived:
+        return words.ORDER_HERE
+    late = order.due_date is not None and order.due_date < viewer.book.today
+    return words.ORDER_LATE if late else words.ORDER_COMING
+
+
+def _order_place(row: OrderRow) -> tuple[int, str]:
+    return (("late", "on its way", "here").index(row.state.word), row.name)
+
+
+# --- what is still to record
+
+
+def to_record(viewer: Viewer) -> ToRecord:
+    """The warning before the saw, then what could not be read, then the parts that have no full record."""
+    findings = viewer.judgement.findings
+    known = {"host-going", "lost-with-host", *ABOUT_RECORDS}
+    others = [f for f in findings if f.word not in known]
+    going = tuple(_warned(viewer, f) for f in findings if f.word == "host-going")
+    named = {row.id for warned in going for row in warned.parts}
+    return ToRecord(
+        going=going,
+        lost=tuple(viewer.finding(f) for f in findings if f.word == "lost-with-host"),
+        unread=tuple(viewer.finding(f) for f in others if f.severity == "problem"),
+        parts=tuple(_parts_to_record(viewer, findings, named)),
+        others=tuple(viewer.finding(f) for f in others if f.severity == "warning"),
+        remarks=tuple(viewer.finding(f) for f in others if f.severity == "remark"),
+    )
+
+
+def _warned(viewer: Viewer, finding: Finding) -> Warned:
+    """The warning with its parts; a note that begins with a part's title leads to that part."""
+    host = viewer.part(finding.host) if finding.host in viewer.book.parts else None
+    by_title = {viewer.book.title(part): part for part in _descendants(viewer, finding.host)}
+    heads = [note.message.partition(":")[0] for note in finding.notes]
+    view = viewer.finding(finding)
+    notes = tuple(
+        replace(note, url=address.part(by_title[head])) if head in by_title else note
+        for note, head in zip(view.notes, heads, strict=True)
+    )
+    named = tuple(viewer.row(by_title[head]) for head in heads if head in by_title)
+    return Warned(replace(view, notes=notes), host, named)
+
+
+def _descendants(viewer: Viewer, host: str | None) -> list[str]:
+    """Parts on a host, parts on those, and so on; a ring of hosts ends where it began."""
+    found: dict[str, None] = {}
+    open_ = [*viewer.book.children(host)] if host else []
+    while open_:
+        part = open_.pop(0)
+        if part not in found:
+            found[part] = None
+            open_ += viewer.book.children(part)
+    return list(found)
+
+
+def _parts_to_record(viewer: Viewer, findings: Sequence[Finding], named: set[str]) -> list[tuple[PartRow, FindingView]]:
+    """Each part once, the gravest first, with the finding that says so; those the saw warns of stand there."""
+    found: list[tuple[int, PartRow, Finding]] = []
+    for finding in findings:
+        if finding.word in ABOUT_RECORDS and finding.part in viewer.book.parts and finding.part not in named:
+            found.append((ABOUT_RECORDS.index(finding.word), viewer.row(finding.part), finding))
+    found.sort(key=lambda item: (item[0], item[1].link.text))
+    return [(row, viewer.finding(finding)) for _, row, finding in found]
+
+
+# --- the overview
+
+
+def overview(viewer: Viewer) -> Overview:
+    work = jobs(viewer)
+    days = sorted(viewer.book.days, key=lambda day: day.date, reverse=True)
+    rows = [viewer.row(part) for part in viewer.book.parts]
+    return Overview(
+        to_record=to_record(viewer),
+        progress=progress(viewer),
+        states=_counts(row.state for row in rows),
+        records=_counts(row.record for row in rows if row.record),
+        ready=work.ready,
+        waiting=work.waiting,
+        late=tuple(order for order in work.orders if order.state == words.ORDER_LATE),
+        newest=tuple(day_row(viewer, day) for day in days[:NEWEST]),
+        totals={
+            "parts": len(rows),
+            "measurements": len(viewer.book.readings),
+            "days": len(days),
+            "pictures": len(viewer.book.photos),
+        },
+    )
+
+
+def _counts(marks: Iterable[Mark]) -> tuple[Count, ...]:
+    """Most first."""
+    found: dict[Mark, int] = {}
+    for mark in marks:
+        found[mark] = found.get(mark, 0) + 1
+    return tuple(Count(mark, number) for mark, number in sorted(found.items(), key=lambda item: (-item[1], item[0].word)))
+
+
+def progress(viewer: Viewer) -> Progress | None:
+    """Parts off, recorded and back, day by day.
+
+    A part counts as recorded from the day by which everything was written that its record rests on today: never
+    too early.
+    """
+    days = sorted({day.date for day in viewer.book.days if day.date <= viewer.book.today} | {viewer.book.today})
+    changes: dict[date, list[tuple[str, str]]] = {}
+    for part in viewer.book.parts.values():
+        for event in part.events:
+            if event.kind in ("removed", "refitted", "replaced", "scrapped") and event.when.day <= viewer.book.today:
+                changes.setdefault(event.when.day, []).append((part.id, event.kind))
+    recorded = {p.id: on for p in viewer.book.parts.values() if (on := _recorded_on(viewer, p))}
+    return drawings.progress(list(_tallies(days, changes, recorded)))
+
+
+def _tallies(
+    days: Sequence[date], changes: dict[date, list[tuple[str, str]]], recorded: dict[str, date]
+) -> Iterator[drawings.Tally]:
+    now: dict[str, str] = {}
+    for day in days:
+        for part, kind in changes.get(day, ()):
+            now[part] = {"removed": "off", "scrapped": "gone"}.get(kind, "back")
+        states = list(now.values())
+        known = sum(state != "gone" and recorded.get(part, date.max) <= day for part, state in now.items())
+        yield drawings.Tally(day, states.count("off"), states.count("back"), known)
+
+
+def _recorded_on(viewer: Viewer, part: Part) -> date | None:
+    """The day of the last reading that holds it, else of the last word on what holds it; None without a full record."""
+    record = viewer.judgement.records.get(part.id)
+    if record is None or record.word != "position recorded":
+        return None
+    counting = [r.when.day for r in viewer.book.readings_of(part.id) if viewer.standing(r.id).counts]
+    said = part.every("held by", "located by", "marks", "template", "route", "connects")
+    return max(counting or [one.when.day for one in said] or [part.since])

@@ -1,0 +1,148 @@
+"""The page of a part, in the order it is read in the shop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from journal.judge.verdicts import Record
+from journal.model.entities import Event as EventEntity
+from journal.model.entities import Part, Said
+from journal.pages import words
+from journal.pages.safety import cautions
+from journal.pages.viewer import NAMES, Viewer
+from journal.pages.views import Event, Fact, PartPage, PartRow, Reading, ReadingGroup
+
+AT_HAND = ("way round", "held by", "stored")  # what is wanted first, with the part in the other hand
+MORE = ("from", "on", "face", "located by", "marks", "shims", "template", "route", "connects", "stands off", "count",
+        "opposite", "behind", "goes on", "going", "number", "also called", "doubt", "note", "caution", "by", "source",
+        "carries")  # fmt: skip
+ADD_UP = frozenset({"held by", "note", "connects", "behind", "shims", "caution"})
+HAZARD_KEYS = ("held by", "with", "surface", "caution", "by")
+BACK = frozenset({"on", "back on", "replaced", "going"})
+
+HAPPENED = {
+    "removed": "Taken off",
+    "refitted": "Back on",
+    "replaced": "Replaced by a new one",
+    "cut": "Cut",
+    "scrapped": "Scrapped",
+    "treated": "Treated",
+    "measured": "Measured",
+}
+
+
+def part_page(viewer: Viewer, part: Part) -> PartPage:
+    """Everything about a part."""
+    record = viewer.record(part.id)
+    told = cautions(_hazard_words(part), _safety(part))
+    readings = [viewer.reading(r.id) for r in viewer.book.readings_of(part.id)]
+    children = viewer.book.children(part.id)
+    return PartPage(
+        row=viewer.row(part.id),
+        standing=standing(viewer, part, record),
+        free=tuple(words.sentence(free) for free in record.free) if record else (),
+        next=record.next if record else (),
+        facts=tuple(_facts(viewer, part, AT_HAND)),
+        more_facts=tuple(_facts(viewer, part, MORE)),
+        groups=tuple(_groups(viewer, readings)),
+        from_here=tuple(viewer.reading(r.id) for r in viewer.book.readings_from(part.id)),
+        photos=viewer.photos(_photo_keys(viewer, part)),
+        first=tuple(_first(viewer, part)) if record else (),
+        carries=tuple(viewer.row(child) for child in children),
+        history=tuple(_history(viewer, part)),
+        findings=tuple(f for f in viewer.findings_of(part.id) if f.severity != "remark" or viewer.shop),
+        cautions=told,
+        safety=next((c for c in told if c.first), None),
+    )
+
+
+def standing(viewer: Viewer, part: Part, record: Record | None) -> str:
+    """One sentence on how well it is recorded where the part goes."""
+    if record is None:
+        where = viewer.book.title(part.host)
+        state = viewer.book.state(part.id)
+        return f"{words.capital(state)}: it is on {where}." if state in BACK else words.sentence(state)
+    grounds = f": {'; '.join(record.grounds)}" if record.grounds and record.word == "position recorded" else ""
+    return words.sentence(words.capital(record.word) + grounds)
+
+
+def _safety(part: Part) -> str:
+    said = part.latest("safety")
+    return said.text if said else ""
+
+
+def _hazard_words(part: Part) -> list[str]:
+    return [part.title, *part.also_called, *(said.text for said in part.every(*HAZARD_KEYS))]
+
+
+def _facts(viewer: Viewer, part: Part, keys: Iterable[str]) -> Iterable[Fact]:
+    """The last word under each key; all of them under those that add up."""
+    for key in keys:
+        if key == "on" and part.latest("from"):
+            continue
+        said = part.every(key) if key in ADD_UP else [s for s in (part.latest(key),) if s]
+        for one in {s.text: s for s in said}.values():
+            yield _fact(viewer, one)
+
+
+def _fact(viewer: Viewer, said: Said) -> Fact:
+    links = viewer.parts(said.parts) if said.key in NAMES else ()
+    return Fact(words.label(said.key), said.text, links, viewer.note_url(said.span))
+
+
+def _groups(viewer: Viewer, readings: list[Reading]) -> Iterable[ReadingGroup]:
+    """Where it sits, by what it was measured from; then its own sizes. Those that hold it come first."""
+    where: dict[str, list[Reading]] = {}
+    for reading in readings:
+        if not reading.own:
+            where.setdefault(reading.host.text if reading.host else "the machine", []).append(reading)
+    for host, rows in where.items():
+        rows.sort(key=lambda r: (not r.lives, not r.counts))
+        yield ReadingGroup(f"Where it sits on {host}", _about(rows), tuple(rows))
+    sizes = tuple(r for r in readings if r.own)
+    if sizes:
+        yield ReadingGroup("Its own sizes", "", sizes)
+
+
+def _about(rows: list[Reading]) -> str:
+    gone = sum(not row.lives for row in rows)
+    if not gone:
+        return ""
+    return "Struck through: what it was measured from is gone."
+
+
+def _photo_keys(viewer: Viewer, part: Part) -> list[str]:
+    """Pictures of it: in place first, then on the bench, each in order of time."""
+    shown = [p for p in viewer.book.photos.values() if part.id in p.shows or p.key in part.photos]
+    shown.sort(key=lambda photo: (photo.off_the_machine, photo.day, photo.taken or "", photo.key))
+    return [photo.key for photo in shown]
+
+
+def _first(viewer: Viewer, part: Part) -> Iterable[PartRow]:
+    """What must be on before it can go back: its hosts, and what sits behind it, as far as they are off."""
+    book = viewer.book
+    behind = [p.id for p in book.parts.values() if any(part.id in said.parts for said in p.every("behind"))]
+    for other in dict.fromkeys((*part.hosts, *behind)):
+        if other in book.parts and book.state(other) not in BACK:
+            yield viewer.row(other)
+
+
+def _history(viewer: Viewer, part: Part) -> Iterable[Event]:
+    """What happened to it, and which findings were ended for good (shop edition)."""
+    lines = [(event.when, Event(event.when.day, _happened(viewer, event), viewer.note_url(event.span)))
+             for event in part.events]
+    if viewer.shop:
+        lines += [(said.when, Event(said.when.day, f"Settled: {said.text}", viewer.note_url(said.span)))
+                  for said in part.every("settled")]
+    return [event for _, event in sorted(lines, key=lambda line: line[0])]
+
+
+def _happened(viewer: Viewer, event: EventEntity) -> str:
+    told = HAPPENED[event.kind]
+    if event.kind == "removed":
+        return f"{told} {viewer.book.title(event.host)}"
+    if event.kind == "refitted":
+        return f"{told}, on {viewer.book.title(event.host)}"
+    if event.kind == "cut" and event.away:
+        return f"{told}: {words.listed(event.away)} gone with the piece"
+    return told

@@ -1,0 +1,222 @@
+"""Book in, files out: every page of the site, its data, its search index, its pictures, in memory.
+
+The same book, verdicts, themes and pictures give the same bytes: nothing here asks for the time or the disk's order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+
+from journal.judge.verdicts import Judgement
+from journal.model.book import Book
+from journal.model.entities import Day, DayNote
+from journal.pages import address, data, lists, search, story
+from journal.pages.days import day_page, day_row, photo_finder, slip_view
+from journal.pages.edition import Edition, reduced
+from journal.pages.findable import rows
+from journal.pages.part_page import part_page
+from journal.pages.safety import RECORD_ONLY
+from journal.pages.theme import Theme
+from journal.pages.viewer import Viewer
+from journal.pages.views import Link, Photo, Site, Slip
+
+SHEET_ROWS = 2000  # measurements on one page
+
+# The site's contents, in the order they are offered: (name, words, address).
+CONTENTS: tuple[tuple[str, str, str], ...] = (
+    ("overview", "Overview", address.OVERVIEW),
+    ("to-record", "To record", address.TO_RECORD),
+    ("parts", "Parts", address.PARTS),
+    ("places", "Places", address.PLACES),
+    ("measurements", "Measurements", address.MEASUREMENTS),
+    ("days", "Days", address.DAYS),
+    ("jobs", "Jobs", address.JOBS),
+    ("search", "Search", address.SEARCH),
+)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A page to be: its address, its template, which of the contents it belongs to, its title, what it shows.
+
+    fill  gives what only the theme can make, from the macros bound to this page (the stories of a day)
+    """
+
+    path: str
+    template: str
+    under: str
+    title: str
+    shows: Mapping[str, object]
+    fill: Callable[[Theme, Mapping[str, object]], Mapping[str, object]] | None = None
+
+
+def overview_sheets(viewer: Viewer) -> Iterator[Sheet]:
+    title = viewer.book.settings.title
+    yield Sheet(address.OVERVIEW, "overview.html", "overview", title, {"overview": lists.overview(viewer)})
+
+
+def day_sheets(viewer: Viewer) -> Iterator[Sheet]:
+    days = sorted(viewer.book.days, key=lambda day: day.date)
+    newest_first = [day_row(viewer, day) for day in reversed(days)]
+    yield Sheet(address.DAYS, "days.html", "days", "Days", {"days": newest_first})
+    around: list[Day | None] = [None, *days, None]
+    for before, day, after in zip(around, days, around[2:], strict=False):
+        page = day_page(viewer, day, before, after)
+        yield Sheet(address.day(day.date), "day.html", "days", day.title, {"day": page}, _stories(viewer, day))
+
+
+def part_sheets(viewer: Viewer) -> Iterator[Sheet]:
+    parts = sorted(viewer.book.parts.values(), key=lambda part: (part.name.casefold(), part.side, part.id))
+    yield Sheet(address.PARTS, "parts.html", "parts", "Parts", {"parts": [viewer.row(p.id) for p in parts]})
+    for part in parts:
+        yield Sheet(address.part(part.id), "part.html", "parts", part.title, {"part": part_page(viewer, part)})
+
+
+def place_sheets(viewer: Viewer) -> Iterator[Sheet]:
+    yield Sheet(address.PLACES, "places.html", "places", "Places", {"places": lists.place_tree(viewer)})
+    for place in viewer.book.places.values():
+        page = lists.place_page(viewer, place)
+        yield Sheet(address.place(place.id), "place.html", "places", place.path[-1], {"place": page})
+
+
+def measurement_sheets(viewer: Viewer) -> Iterator[Sheet]:
+    """Newest first, in sheets that a phone can hold; the search page looks through all of them."""
+    readings = sorted(viewer.book.readings.values(), key=lambda r: (-r.when.day.toordinal(), r.when.order, r.span.line))
+    shown = [viewer.reading(reading.id) for reading in readings]
+    sheets = [shown[at : at + SHEET_ROWS] for at in range(0, len(shown), SHEET_ROWS)] or [[]]
+    links = [Link(str(n), address.measurements(n)) for n in range(1, len(sheets) + 1)]
+    for number, sheet in enumerate(sheets, 1):
+        shows = {"readings": sheet, "total": len(shown), "number": number, "sheets": links}
+        yield Sheet(address.measurements(number), "measurements.html", "measurements", "Measurements", shows)
+
+
+def list_sheets(viewer: Viewer) -> Iterator[Sheet]:
+    yield Sheet(address.TO_RECORD, "to-record.html", "to-record", "To record", {"to_record": lists.to_record(viewer)})
+    yield Sheet(address.JOBS, "jobs.html", "jobs", "Jobs and orders", {"jobs": lists.jobs(viewer)})
+
+
+def other_sheets(viewer: Viewer) -> Iterator[Sheet]:
+    yield Sheet(address.SEARCH, "search.html", "search", "Search", {})
+    yield Sheet(address.NOT_FOUND, "not-found.html", "", "Nothing here", {})
+
+
+SHEETS: tuple[Callable[[Viewer], Iterator[Sheet]], ...] = (
+    overview_sheets,
+    list_sheets,
+    part_sheets,
+    place_sheets,
+    measurement_sheets,
+    day_sheets,
+    other_sheets,
+)
+
+
+def render_site(
+    book: Book,
+    judgement: Judgement,
+    *,
+    edition: Edition,
+    themes: Sequence[Path],
+    cache: Path | None = None,
+    pictures: Mapping[str, Path] | None = None,
+) -> dict[str, bytes | Path]:
+    """The whole site: path from its root to bytes, or to a file that is to be linked in.
+
+    themes    folders of the theme's chain (`theme.chain`)
+    cache     where compiled templates are kept between runs
+    pictures  published path to the file that holds it; those of pictures the edition leaves out stay out
+    """
+    viewer = Viewer(*reduced(book, judgement, edition), edition)
+    theme = Theme(tuple(themes), cache)
+    site: dict[str, bytes | Path] = {path: file.read_bytes() for path, file in theme.files().items()}
+    site |= _pictures(viewer, pictures or {})
+    site |= data.files(viewer)
+    site |= {path: text.encode() for path, text in search.files(search.arrange(rows(viewer))).items()}
+    shared = _site(viewer)
+    for make in SHEETS:
+        for sheet in make(viewer):
+            site[sheet.path] = _page(theme, shared, sheet)
+    return site
+
+
+def _pictures(viewer: Viewer, pictures: Mapping[str, Path]) -> dict[str, Path]:
+    shown = (size.path for photo in viewer.book.photos.values() for size in photo.sizes)
+    return {path: pictures[path] for path in shown if path in pictures}
+
+
+def _site(viewer: Viewer) -> Site:
+    settings = viewer.book.settings
+    return Site(
+        title=settings.title,
+        about=settings.about,
+        author=settings.author,
+        language=settings.language,
+        today=viewer.book.today,
+        edition=viewer.edition,
+        pages=tuple((name, Link(text, url)) for name, text, url in CONTENTS),
+        sides=settings.sides,
+    )
+
+
+def _page(theme: Theme, site: Site, sheet: Sheet) -> bytes:
+    """One page. The theme gets what the sheet shows, and `href`, which links from this page."""
+    context: dict[str, object] = {
+        "site": site,
+        "page": sheet.path,
+        "under": sheet.under,
+        "title": sheet.title,
+        "record_only": RECORD_ONLY,
+        "href": lambda target: address.relative(sheet.path, target),
+        **sheet.shows,
+    }
+    if sheet.fill:
+        context |= sheet.fill(theme, context)
+    return theme.render(sheet.template, context).encode("utf-8", "replace")
+
+
+@dataclass(frozen=True)
+class _Plates:
+    """The theme's macros for what stands in the stories of a day; `shown` gathers the pictures told so far."""
+
+    macros: Any
+    slips: Sequence[Slip]
+    bodies: Sequence[str]
+    told: Callable[[str], Markup]
+    shown: set[str]
+
+    def figure(self, photo: Photo) -> Markup:
+        """A picture; it has its anchor where it is shown first."""
+        again = photo.key in self.shown
+        self.shown.add(photo.key)
+        return Markup(self.macros.figure(replace(photo, anchor="") if again else photo))
+
+    def slip(self, number: int) -> Markup:
+        slip = self.slips[number]
+        body = self.told(self.bodies[number]) if slip.kind == "private" else Markup("")
+        return Markup(self.macros.slip(slip, body))
+
+
+def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]], Mapping[str, object]]:
+    """The day's notes told with the theme's figures and slips, and the pictures that no note has shown."""
+
+    def fill(theme: Theme, context: Mapping[str, object]) -> Mapping[str, object]:
+        macros = theme.module("macros.html", context)
+        shown: set[str] = set()
+        stories = [_tell(viewer, day, note, macros, shown) for note in day.notes]
+        rest = tuple(photo for photo in viewer.photos(day.photos) if photo.key not in shown)
+        return {"stories": stories, "rest": rest}
+
+    return fill
+
+
+def _tell(viewer: Viewer, day: Day, note: DayNote, macros: Any, shown: set[str]) -> Markup:
+    whole = story.Story(note.note.tokens, photo_finder(viewer, day.date), day.title)
+    slips = [slip_view(viewer, placed) for placed in note.slips]
+    bodies = [placed.slip.body for placed in note.slips]
+    plates = _Plates(macros, slips, bodies, lambda text: story.tell_markdown(text, whole, plates), shown)
+    return story.tell(whole, plates)

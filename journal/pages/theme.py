@@ -1,0 +1,151 @@
+"""Themes: a chain of folders, the user's first and `bench` last, and what is looked up along it.
+
+A theme is a folder with `theme.toml`, `templates/` and `files/`. A template or file missing in one is taken from the
+next, so a theme holds only what it changes. Files go out under `theme/`.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from jinja2 import (
+    Environment,
+    FileSystemBytecodeCache,
+    FileSystemLoader,
+    StrictUndefined,
+    Template,
+    TemplateError,
+    TemplateSyntaxError,
+)
+
+from journal.pages import words
+from journal.pages.address import THEME_FILES
+
+DEFAULT = "bench"
+
+
+class ThemeFault(Exception):
+    """A theme that cannot be used: what is wrong, in which of its files, on which line (0: the file as a whole)."""
+
+    def __init__(self, message: str, file: str, line: int = 0) -> None:
+        super().__init__(f"{file}:{line}: {message}" if line else f"{file}: {message}")
+        self.message = message
+        self.file = file
+        self.line = line
+
+
+def packaged_themes() -> Path:
+    """The folder of the themes that come with the journal: inside the wheel, else beside the package."""
+    package = Path(__file__).resolve().parent.parent
+    inside = package / "themes"
+    return inside if inside.is_dir() else package.parent / "themes"
+
+
+def chain(name: str, build: Path | None = None) -> tuple[Path, ...]:
+    """The folders of a theme, in the order they are looked through.
+
+    build  its `themes` folder is searched before the packaged ones. A theme whose toml says `over = "NAME"` is followed by that
+    theme; `bench` closes every chain. A name that is no theme's is a ThemeFault.
+    """
+    roots = [build / "themes", packaged_themes()] if build else [packaged_themes()]
+    found: list[Path] = []
+    at, seen = name, set[str]()
+    while at and at not in seen:
+        seen.add(at)
+        folders = [root / at for root in roots if (root / at / "theme.toml").is_file()]
+        if not folders:
+            raise ThemeFault(f"There is no theme “{at}”", f"themes/{at}/theme.toml")
+        found += folders
+        at = str(_toml(folders[0]).get("over", ""))
+    return tuple(found if DEFAULT in seen else [*found, packaged_themes() / DEFAULT])
+
+
+def _toml(folder: Path) -> dict[str, Any]:
+    path = folder / "theme.toml"
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as fault:
+        raise ThemeFault(f"theme.toml cannot be read: {fault}", str(path)) from fault
+
+
+@dataclass(frozen=True)
+class Theme:
+    """The templates and files of a chain of folders; `cache` keeps compiled templates between runs."""
+
+    folders: tuple[Path, ...]
+    cache: Path | None = None
+
+    @cached_property
+    def environment(self) -> Environment:
+        environment = Environment(
+            loader=FileSystemLoader([str(folder / "templates") for folder in self.folders]),
+            autoescape=True,
+            undefined=StrictUndefined,
+            trim_blocks=True,
+            lstrip_blocks=True,
+            auto_reload=False,
+            bytecode_cache=self._bytecode(),
+        )
+        environment.filters |= {
+            "date": words.say_date,
+            "short_date": words.short_date,
+            "count": words.count,
+            "capital": words.capital,
+        }
+        environment.policies["json.dumps_kwargs"] = {"sort_keys": True}
+        return environment
+
+    def _bytecode(self) -> FileSystemBytecodeCache | None:
+        if self.cache is None:
+            return None
+        folder = self.cache / "templates"
+        folder.mkdir(parents=True, exist_ok=True)
+        return FileSystemBytecodeCache(str(folder))
+
+    def files(self) -> dict[str, Path]:
+        """Published path to file; the first folder that has one wins. Hidden files stay at home."""
+        found: dict[str, Path] = {}
+        for folder in self.folders:
+            for path in sorted((folder / "files").rglob("*")):
+                inside = path.relative_to(folder / "files")
+                if path.is_file() and not any(piece.startswith(".") for piece in inside.parts):
+                    found.setdefault(THEME_FILES + inside.as_posix(), path)
+        return found
+
+    def module(self, template: str, context: Mapping[str, object]) -> Any:
+        """A template's macros, bound to the context of a page."""
+        return self._guarded(template, lambda found: found.make_module(dict(context)))
+
+    def render(self, template: str, context: Mapping[str, object]) -> str:
+        return str(self._guarded(template, lambda found: found.render(context)))
+
+    def _guarded(self, template: str, use: Callable[[Template], object]) -> Any:
+        try:
+            return use(self.environment.get_template(template))
+        except TemplateSyntaxError as fault:
+            raise ThemeFault(fault.message or "cannot be read", fault.filename or template, fault.lineno) from fault
+        except TemplateError as fault:
+            file, line = self._place(fault, template)
+            raise ThemeFault(fault.message or type(fault).__name__, file, line) from fault
+        except (TypeError, ValueError, ArithmeticError, LookupError, AttributeError) as fault:
+            file, line = self._place(fault, "")
+            if not file:
+                raise
+            raise ThemeFault(f"{type(fault).__name__}: {fault}", file, line) from fault
+
+    def _place(self, fault: BaseException, otherwise: str) -> tuple[str, int]:
+        """File and line of the innermost template in a traceback; jinja gives its frames their template's."""
+        roots: Sequence[str] = [str(folder) for folder in self.folders]
+        place = (otherwise, 0)
+        trace = fault.__traceback__
+        while trace:
+            file = trace.tb_frame.f_code.co_filename
+            if file.endswith(".html") and file.startswith(tuple(roots)):
+                place = (file, trace.tb_lineno)
+            trace = trace.tb_next
+        return place

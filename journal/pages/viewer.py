@@ -1,0 +1,359 @@
+"""The small views that every page is put together from: links, figures, readings, pictures, rows, findings."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from journal.ground.finding import Finding, Note
+from journal.ground.source import Span
+from journal.judge.verdicts import Judgement, Record, Standing
+from journal.measure.value import Value, both
+from journal.model.book import Book
+from journal.model.entities import PhotoLine, PlacedSlip
+from journal.model.entities import Photo as PhotoEntity
+from journal.model.entities import Reading as ReadingEntity
+from journal.notes.kinds import KEYS_OF
+from journal.pages import address, drawings, words
+from journal.pages.edition import Edition
+from journal.pages.views import (
+    Figure,
+    FindingNote,
+    FindingView,
+    Link,
+    Overlay,
+    PartRow,
+    Photo,
+    Reading,
+)
+
+MIDDLE = 800  # the size an `img` names first; `srcset` holds the others
+UNSHOWN = frozenset({"private", "settled", "line"})  # keys that a page has another place for
+NAMES = frozenset(key.name for keys in KEYS_OF.values() for key in keys.values() if key.shape == "names")
+
+
+@dataclass(frozen=True)
+class NoteLines:
+    """Where the lines of a note stand on its day's page: its number there, and the lines that have an anchor."""
+
+    day: date
+    number: int
+    lines: tuple[int, ...]
+    ends: Mapping[int, int]
+
+
+@dataclass(frozen=True)
+class Viewer:
+    """Book and verdicts, already those of the edition, as views."""
+
+    book: Book
+    judgement: Judgement
+    edition: Edition
+
+    @property
+    def shop(self) -> bool:
+        return self.edition == "shop"
+
+    # --- links
+
+    def part(self, part_id: str) -> Link:
+        return Link(self.book.parts[part_id].title, address.part(part_id))
+
+    def parts(self, part_ids: Iterable[str]) -> tuple[Link, ...]:
+        return tuple(self.part(part_id) for part_id in dict.fromkeys(part_ids) if part_id in self.book.parts)
+
+    def place(self, path: tuple[str, ...]) -> Link | None:
+        place = self.book.places.get(path)
+        return Link(words.path(path), address.place(place.id)) if place else None
+
+    def day(self, on: date) -> Link:
+        return Link(words.say_date(on), address.day(on))
+
+    @cached_property
+    def _days(self) -> frozenset[date]:
+        return frozenset(day.date for day in self.book.days)
+
+    # --- places in the notes
+
+    @cached_property
+    def _notes(self) -> dict[str, NoteLines]:
+        return {
+            note.note.file: NoteLines(day.date, number, tuple(self._anchored(note.slips)), _ends(note.slips))
+            for day in self.book.days
+            for number, note in enumerate(day.notes, 1)
+        }
+
+    def _anchored(self, slips: Iterable[PlacedSlip]) -> list[int]:
+        lines: set[int] = set()
+        for placed in slips:
+            lines.add(placed.slip.span.line)
+            lines.update(entry.span.line for entry in placed.slip.entries if entry.key not in UNSHOWN)
+            lines.update(sentence.span.line for sentence in placed.slip.sentences)
+            lines.update(statement.span.line for statement in placed.slip.statements)
+            lines.update(self.book.readings[r].span.line for r in placed.readings)
+        return sorted(lines)
+
+    def anchor(self, span: Span) -> str:
+        """The anchor of a line of a note on its day's page."""
+        return address.line_anchor(self._notes[span.file].number, span.line)
+
+    def note_url(self, span: Span) -> str:
+        """The place on a day's page that shows a place in the notes; the nearest line above it in its slip, else
+        the page; "" where no page shows the file."""
+        note = self._notes.get(span.file)
+        if note is None:
+            return ""
+        page = address.day(note.day)
+        at = bisect_right(note.lines, span.line) - 1
+        if at < 0 or note.ends.get(note.lines[at], 0) < span.line:
+            return page
+        return f"{page}#{address.line_anchor(note.number, note.lines[at])}"
+
+    def source(self, span: Span) -> str:
+        """`file:line` for whoever writes the notes; "" in the public edition."""
+        if not self.shop:
+            return ""
+        return f"{span.file}:{span.line}" if span.line else span.file
+
+    # --- figures and readings
+
+    def figure(self, value: Value | None, written: str) -> Figure | None:
+        """The value as written with its conversion; None for a contact."""
+        if value is None:
+            return Figure(written) if written else None
+        shown, converted = both(value, self.book.settings.units)
+        return Figure(shown, converted)
+
+    def standing(self, reading_id: str) -> Standing:
+        return self.judgement.standings.get(reading_id, Standing(counts=False, lives=True))
+
+    def reading(self, reading_id: str) -> Reading:
+        if reading_id not in self._readings:
+            self._readings[reading_id] = self._reading(self.book.readings[reading_id])
+        return self._readings[reading_id]
+
+    @cached_property
+    def _readings(self) -> dict[str, Reading]:
+        return {}
+
+    def _reading(self, entity: ReadingEntity) -> Reading:
+        standing = self.standing(entity.id)
+        return Reading(
+            id=entity.id,
+            anchor=address.reading_anchor(entity.id),
+            what=what(entity),
+            figure=self.figure(entity.value, entity.written),
+            part=self.part(entity.part),
+            host=self.part(entity.host) if entity.host else None,
+            place=self.place(self.place_of(entity)),
+            day=self.day(entity.when.day),
+            date=entity.when.day,
+            note=Link(f"note of {words.short_date(entity.when.day)}", self.note_url(entity.span)),
+            photos=tuple(Link(self.book.photos[key].name, self.photo_url(key)) for key in self.seen(entity.photos)),
+            method=entity.method or "",
+            from_=entity.taken_as,
+            counts=standing.counts,
+            lives=standing.lives,
+            why=words.sentence(standing.why),
+            remarks=tuple(self._remarks(entity, standing)),
+            own=entity.own or entity.reference is None,
+            subject=entity.subject.name if entity.subject else "",
+            sort=_number(entity.value),
+            place_in_source=self.source(entity.span),
+        )
+
+    def place_of(self, entity: ReadingEntity) -> tuple[str, ...]:
+        """The place of a reading: its own, else its part's or host's."""
+        return entity.place or self.book.place_of(entity.part)
+
+    def _remarks(self, entity: ReadingEntity, standing: Standing) -> Iterable[str]:
+        if entity.want:
+            wanted = self.figure(entity.want, entity.want.written)
+            yield f"Wanted: {wanted.written if wanted else entity.want.written}"
+        if standing.carried and standing.lives:
+            yield "Carried over from the old one" + (", not compared" if standing.carried == "not compared" else "")
+        if entity.which:
+            yield f"Can be read in two ways; the other one: {entity.which}"
+        if entity.in_doubt:
+            yield "In doubt"
+        if entity.from_memory:
+            yield "From memory"
+        if entity.remark:
+            yield words.capital(entity.remark)
+
+    # --- pictures
+
+    @cached_property
+    def _photo_numbers(self) -> dict[str, int]:
+        return {key: number for day in self.book.days for number, key in enumerate(day.photos, 1)}
+
+    def seen(self, keys: Iterable[str]) -> list[str]:
+        """Those of the pictures that the book has, each once."""
+        return [key for key in dict.fromkeys(keys) if key in self._photo_numbers]
+
+    def photo_url(self, key: str) -> str:
+        """A picture on its day's page."""
+        return f"{address.day(self.book.photos[key].day)}#{address.photo_anchor(self._photo_numbers[key])}"
+
+    def photo(self, key: str) -> Photo:
+        if key not in self._photos:
+            self._photos[key] = self._photo(self.book.photos[key])
+        return self._photos[key]
+
+    def photos(self, keys: Iterable[str]) -> tuple[Photo, ...]:
+        return tuple(self.photo(key) for key in self.seen(keys))
+
+    @cached_property
+    def _photos(self) -> dict[str, Photo]:
+        return {}
+
+    def _photo(self, entity: PhotoEntity) -> Photo:
+        sizes = tuple((size.path, size.width) for size in entity.sizes)
+        middle = next((size for size in entity.sizes if max(size.width, size.height) >= MIDDLE), None)
+        shown = middle or (entity.sizes[-1] if entity.sizes else None)
+        return Photo(
+            key=entity.key,
+            name=entity.name,
+            url=self.photo_url(entity.key),
+            anchor=address.photo_anchor(self._photo_numbers[entity.key]),
+            alt=self._alt(entity),
+            caption=entity.caption,
+            day=entity.day,
+            src=shown.path if shown else "",
+            sizes=sizes,
+            large=sizes[-1][0] if sizes else "",
+            width=entity.width,
+            height=entity.height,
+            parts=self.parts(entity.shows),
+            overlays=tuple(self._overlay(line, entity) for line in entity.lines) if sizes else (),
+            stroke=drawings.stroke(entity.width, entity.height),
+            letter=drawings.letter(entity.width, entity.height),
+        )
+
+    def _alt(self, entity: PhotoEntity) -> str:
+        shown = words.listed(link.text for link in self.parts(entity.shows))
+        told = [entity.caption or (f"Picture of {shown}" if shown else f"Picture {entity.name}")]
+        told += [f"{overlay.text}: {overlay.figure}" for overlay in self._figures(entity)]
+        return "; ".join(told)
+
+    def _figures(self, entity: PhotoEntity) -> list[Overlay]:
+        lines = [self._overlay(line, entity) for line in entity.lines] if entity.sizes else []
+        return [line for line in lines if line.figure]
+
+    def _overlay(self, line: PhotoLine, entity: PhotoEntity) -> Overlay:
+        reading = self.book.readings.get(line.reading) if line.reading else None
+        if reading is None:
+            return drawings.overlay(line, entity.width, entity.height)
+        figure = self.figure(reading.value, reading.written)
+        url = address.reading(reading.part, reading.id)
+        return drawings.overlay(line, entity.width, entity.height, figure.written if figure else "", url)
+
+    # --- parts
+
+    def record(self, part_id: str) -> Record | None:
+        """The verdict on a part where its record is wanted, else None."""
+        record = self.judgement.records.get(part_id)
+        return record if record and record.asked else None
+
+    def row(self, part_id: str) -> PartRow:
+        if part_id not in self._rows:
+            self._rows[part_id] = self._row(part_id)
+        return self._rows[part_id]
+
+    @cached_property
+    def _rows(self) -> dict[str, PartRow]:
+        return {}
+
+    def _row(self, part_id: str) -> PartRow:
+        part, record = self.book.parts[part_id], self.record(part_id)
+        return PartRow(
+            id=part_id,
+            link=self.part(part_id),
+            name=part.name,
+            side=part.side,
+            state=words.STATES[self.book.state(part_id)],
+            record=words.RECORDS[record.word] if record else None,
+            host=self.part(part.host) if part.host in self.book.parts else None,
+            place=self.place(self.book.place_of(part_id)),
+            free=record.free if record else (),
+            next=record.next if record else (),
+            readings=len(self.book.readings_of(part_id)),
+            removed_on=self.removed_on(part_id),
+        )
+
+    def removed_on(self, part_id: str) -> date | None:
+        """The day it came off, if it is off."""
+        if self.record(part_id) is None:
+            return None
+        taken = [e for e in self.book.parts[part_id].events if e.kind in ("removed", "scrapped")]
+        return next((e.when.day for e in reversed(taken)), None)
+
+    # --- findings
+
+    def finding(self, finding: Finding) -> FindingView:
+        part = self.part(finding.part) if finding.part in self.book.parts else None
+        return FindingView(
+            severity=finding.severity,
+            word=finding.word,
+            message=words.sentence(finding.message),
+            help=words.sentence(finding.help),
+            url=self.note_url(finding.span) or (part.url if part else ""),
+            source=self.source(finding.span),
+            part=part,
+            notes=tuple(self._note(note) for note in finding.notes),
+        )
+
+    def _note(self, note: Note) -> FindingNote:
+        if note.span is None:
+            return FindingNote(words.sentence(note.message))
+        return FindingNote(words.sentence(note.message), self.note_url(note.span), self.source(note.span))
+
+    @cached_property
+    def _findings_by_part(self) -> dict[str, list[Finding]]:
+        found: dict[str, list[Finding]] = {}
+        for finding in self.judgement.findings:
+            for part_id in dict.fromkeys((finding.part, finding.host)):
+                if part_id:
+                    found.setdefault(part_id, []).append(finding)
+        return found
+
+    @cached_property
+    def _findings_by_file(self) -> dict[str, list[Finding]]:
+        found: dict[str, list[Finding]] = {}
+        for finding in self.judgement.findings:
+            found.setdefault(finding.span.file, []).append(finding)
+        return found
+
+    def findings_in(self, files: Iterable[str]) -> tuple[FindingView, ...]:
+        """Those that stand in some notes, remarks aside."""
+        found = (finding for file in files for finding in self._findings_by_file.get(file, ()))
+        return tuple(self.finding(finding) for finding in found if finding.severity != "remark")
+
+    def findings_of(self, part_id: str) -> tuple[FindingView, ...]:
+        """Those about a part, or about it as the host of others."""
+        return tuple(self.finding(finding) for finding in self._findings_by_part.get(part_id, ()))
+
+
+def _ends(slips: Iterable[PlacedSlip]) -> dict[int, int]:
+    """Every line of a slip to the line its slip ends on."""
+    return {
+        line: placed.slip.end_line
+        for placed in slips
+        for line in range(placed.slip.span.line, max(placed.slip.end_line, placed.slip.span.line) + 1)
+    }
+
+
+def _number(value: Value | None) -> float | None:
+    return round(float(value.number), 6) if value and value.number is not None else None
+
+
+def what(reading: ReadingEntity) -> str:
+    """The left side of a reading as it is said: `hole edge to web`, `foot length`, `diameter`."""
+    subject = reading.subject.name if reading.subject else ""
+    if not reading.relation:
+        return f"{subject} {reading.dimension}".strip() or reading.text
+    reference = reading.reference.name if reading.reference else ""
+    return f"{subject} {reading.relation} {reference or reading.taken_as}".strip()
