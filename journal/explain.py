@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from textwrap import fill, indent
 
+from journal.ground.explained import Files
 from journal.ground.explanations import WORDS, Word
 
 WIDTH = 88
@@ -24,7 +25,7 @@ def explain_lines(word: str) -> list[str]:
     return lines
 
 
-def _folder(title: str, entry: Word, folder: dict[str, str]) -> list[str]:
+def _folder(title: str, entry: Word, folder: Files) -> list[str]:
     lines = [title] if folder else []
     for path, text in folder.items():
         if path != "build.toml" or len(folder) == 1:
