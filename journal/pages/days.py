@@ -111,7 +111,7 @@ def _lines(viewer: Viewer, placed: PlacedSlip, read: set[int]) -> list[SlipLine]
             continue
         links = _named(viewer, placed, entry.key, entry.span.line)
         anchor = viewer.anchor(entry.span)
-        found[entry.span.line] = SlipLine(anchor, words.label(entry.key), entry.value, links)
+        found[entry.span.line] = SlipLine(anchor, words.label(entry.key), words.say_words(entry.value), links)
     for plain in (*slip.sentences, *(s for s in slip.statements if s.span.line not in read)):
         found[plain.span.line] = SlipLine(viewer.anchor(plain.span), "", plain.text)
     return [found[line] for line in sorted(found)]
@@ -120,7 +120,7 @@ def _lines(viewer: Viewer, placed: PlacedSlip, read: set[int]) -> list[SlipLine]
 def _named(viewer: Viewer, placed: PlacedSlip, key: str, line: int) -> tuple[Link, ...]:
     """What an entry names, as links that stand for its words: parts, or the slip's pictures."""
     if key == "photos":
-        return tuple(Link(viewer.book.photos[k].name, viewer.photo_url(k)) for k in viewer.seen(placed.photos))
+        return tuple(viewer.photo_link(k) for k in viewer.seen(placed.photos))
     if key not in NAMES:
         return ()
     said = (s for part in placed.parts for s in viewer.book.parts[part].said if s.span.line == line and s.key == key)

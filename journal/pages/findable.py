@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from journal.model.entities import Day, Part, Photo, Reading
 from journal.pages import address, words
 from journal.pages.search import Row
-from journal.pages.viewer import Viewer, what
+from journal.pages.viewer import Viewer
 
 SAID = ("held by", "way round", "face", "number", "marks", "shims", "route", "connects", "note", "stored", "template",
         "by", "source", "with", "why")  # fmt: skip
@@ -55,7 +55,7 @@ def _reading(viewer: Viewer, reading: Reading) -> Row:
     part = viewer.book.parts[reading.part]
     method = f"by {reading.method}" if reading.method else ""
     return Row(
-        "reading", what(reading), address.reading(reading.part, reading.id),
+        "reading", viewer.what(reading), address.reading(reading.part, reading.id),
         text=" ".join(piece for piece in (reading.written, method, reading.remark) if piece),
         also=(part.title, viewer.book.title(reading.host)),
         group=address.part(reading.part),

@@ -253,7 +253,7 @@ def progress(viewer: Viewer) -> Progress | None:
     A part counts as recorded from the day by which everything was written that its record rests on today: never
     too early.
     """
-    days = sorted({day.date for day in viewer.book.days if day.date <= viewer.book.today} | {viewer.book.today})
+    days = sorted({day.date for day in viewer.book.days if day.date <= viewer.book.today})
     changes: dict[date, list[tuple[str, str]]] = {}
     for part in viewer.book.parts.values():
         for event in part.events:

@@ -16,7 +16,8 @@ AT_HAND = ("way round", "held by", "stored")  # what is wanted first, with the p
 MORE = ("from", "on", "face", "located by", "marks", "shims", "template", "route", "connects", "stands off", "count",
         "opposite", "behind", "goes on", "going", "number", "also called", "doubt", "note", "caution", "by", "source",
         "carries")  # fmt: skip
-ADD_UP = frozenset({"held by", "note", "connects", "behind", "shims", "caution"})
+ADD_UP = frozenset({"note", "behind", "caution"})  # all that was ever said
+ADD_UP_IN_A_SLIP = frozenset({"held by", "connects", "shims"})  # all that the last slip said
 HAZARD_KEYS = ("held by", "with", "surface", "caution", "by")
 BACK = frozenset({"on", "back on", "replaced", "going"})
 
@@ -59,11 +60,21 @@ def part_page(viewer: Viewer, part: Part) -> PartPage:
 def standing(viewer: Viewer, part: Part, record: Record | None) -> str:
     """One sentence on how well it is recorded where the part goes."""
     if record is None:
-        where = viewer.book.title(part.host)
-        state = viewer.book.state(part.id)
-        return f"{words.capital(state)}: it is on {where}." if state in BACK else words.sentence(state)
+        return _where_it_is(viewer, part)
     grounds = f": {'; '.join(record.grounds)}" if record.grounds and record.word == "position recorded" else ""
     return words.sentence(words.capital(record.word) + grounds)
+
+
+def _where_it_is(viewer: Viewer, part: Part) -> str:
+    """`On sill, left since 11 April 2026.`"""
+    state = viewer.book.state(part.id)
+    if state not in BACK:
+        return words.sentence(state)
+    host = viewer.book.title(part.host)
+    last = next((e for e in reversed(part.events) if e.kind in ("refitted", "replaced")), None)
+    since = f" since {words.say_date(last.when.day)}" if last and state != "on" else ""
+    going = " and about to go" if state == "going" else ""
+    return words.sentence(f"on {host}{since}{going}")
 
 
 def _safety(part: Part) -> str:
@@ -76,18 +87,26 @@ def _hazard_words(part: Part) -> list[str]:
 
 
 def _facts(viewer: Viewer, part: Part, keys: Iterable[str]) -> Iterable[Fact]:
-    """The last word under each key; all of them under those that add up."""
+    """What stands under each key."""
     for key in keys:
         if key == "on" and part.latest("from"):
             continue
-        said = part.every(key) if key in ADD_UP else [s for s in (part.latest(key),) if s]
+        last = part.latest(key)
+        said = [s for s in part.every(key) if last and _stands(s, last)]
         for one in {s.text: s for s in said}.values():
             yield _fact(viewer, one)
 
 
+def _stands(said: Said, last: Said) -> bool:
+    """Whether what was said still stands beside the last word under its key."""
+    if said.key in ADD_UP:
+        return True
+    return said.when == last.when if said.key in ADD_UP_IN_A_SLIP else said is last
+
+
 def _fact(viewer: Viewer, said: Said) -> Fact:
     links = viewer.parts(said.parts) if said.key in NAMES else ()
-    return Fact(words.label(said.key), said.text, links, viewer.note_url(said.span))
+    return Fact(words.label(said.key), words.say_words(said.text), links, viewer.note_url(said.span))
 
 
 def _groups(viewer: Viewer, readings: list[Reading]) -> Iterable[ReadingGroup]:
@@ -97,7 +116,7 @@ def _groups(viewer: Viewer, readings: list[Reading]) -> Iterable[ReadingGroup]:
         if not reading.own:
             where.setdefault(reading.host.text if reading.host else "the machine", []).append(reading)
     for host, rows in where.items():
-        rows.sort(key=lambda r: (not r.lives, not r.counts))
+        rows.sort(key=lambda r: (not r.lives, not r.counts, -r.date.toordinal()))
         yield ReadingGroup(f"Where it sits on {host}", _about(rows), tuple(rows))
     sizes = tuple(r for r in readings if r.own)
     if sizes:

@@ -11,7 +11,7 @@ import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, BinaryIO, cast
 
 from journal.pages.colour import true_colours
 from journal.read.photos import (
@@ -37,12 +37,15 @@ RECIPE = b"journal 1 "
 # even when the cache was made anew. 2000-01-01.
 FIXED_TIME = 946_684_800
 
-# Memory a decode takes, in bytes a pixel of the whole picture (measured, rounded up): the decoder's buffers,
-# what it hands over, and Pillow's copy. A JPEG is decoded at a reduced size, see `cost`.
-DECODE_BYTES = {"JPEG": 4, "MPO": 4, "PNG": 5, "TIFF": 9, "WEBP": 13, "AVIF": 10, "HEIF": 8}
+# Memory a decode takes, in bytes a pixel of the whole picture (measured on 48 and 200 megapixels): the decoder's
+# buffers, what it hands over, and Pillow's copy. A JPEG is decoded at a reduced size, see `cost`.
+DECODE_BYTES = {"JPEG": 4, "MPO": 4, "PNG": 5, "TIFF": 8, "WEBP": 16, "AVIF": 11, "HEIF": 7}
 PROGRESSIVE_BYTES = 6  # all coefficients of three planes, two bytes each
-OVERHEAD = 40_000_000  # renditions, the file itself, the interpreter's own
+OVERHEAD = 40_000_000  # renditions and the file itself
+# What one picture may take; it lets the 200 megapixels through that phones make today. The second bound is for
+# JPEG, whose reduced decode is small but not quick.
 MOST_MEMORY = 1_450_000_000
+MOST_PIXELS = 500_000_000
 STRIP_PIXELS = 4_000_000
 
 
@@ -81,6 +84,11 @@ def cost(facts: PhotoFacts) -> int:
     return OVERHEAD + bytes_needed + (pixels * PROGRESSIVE_BYTES if facts.progressive else 0)
 
 
+def is_too_large(facts: PhotoFacts) -> bool:
+    """Whether the header alone says that the picture is not to be decoded."""
+    return facts.width * facts.height > MOST_PIXELS or cost(facts) > MOST_MEMORY
+
+
 def draw(path: Path, into: Path | None, name: str) -> Drawn:
     """Draw the renditions of `path` into a folder as `name`-LONG.jpg; None: only find out if it can be read.
 
@@ -103,8 +111,7 @@ def draw(path: Path, into: Path | None, name: str) -> Drawn:
 
 
 def _decode(path: Path) -> tuple[Image, int, int, int, bytes, bool]:
-    data = path.read_bytes()
-    source, partial = _load(data)
+    source, partial = _load(path)
     width, height = source.info.get(FULL_SIZE, source.size)
     orientation = orientation_of(source)
     base, icc = true_colours(_shrink(source, SIZES[0]), source)
@@ -123,18 +130,21 @@ END = b"\xff\xd9"
 FILLER = bytes(hashlib.sha256(bytes([index])).digest()[0] % 255 for index in range(256)) * 16
 
 
-def _load(data: bytes) -> tuple[Image, bool]:
+def _load(path: Path) -> tuple[Image, bool]:
     """The decoded picture, and whether some of it is missing."""
     from PIL import ImageFile
 
     ImageFile.LOAD_TRUNCATED_IMAGES = False
-    try:
-        return _open(data), False
-    except (OSError, SyntaxError, ValueError, EOFError):
-        if data[:3] == b"\xff\xd8\xff":
-            return _load_cut_jpeg(data)
-    ImageFile.LOAD_TRUNCATED_IMAGES = True
-    return _open(data), True
+    with open(path, "rb") as file:
+        try:
+            return _open(file), False
+        except (OSError, SyntaxError, ValueError, EOFError):
+            file.seek(0)
+        if file.read(3) == b"\xff\xd8\xff":
+            return _load_cut_jpeg(path.read_bytes())
+        file.seek(0)
+        ImageFile.LOAD_TRUNCATED_IMAGES = True
+        return _open(file), True
 
 
 def _load_cut_jpeg(data: bytes) -> tuple[Image, bool]:
@@ -142,17 +152,17 @@ def _load_cut_jpeg(data: bytes) -> tuple[Image, bool]:
     from PIL import ImageChops
 
     data = data.rstrip(b"\xff")
-    picture = _open(data + END)
+    picture = _open(io.BytesIO(data + END))
     try:
-        padded = _open(data + FILLER + END)
+        padded = _open(io.BytesIO(data + FILLER + END))
         return picture, ImageChops.difference(picture, padded).getbbox() is not None
     except (OSError, SyntaxError, ValueError):
         return picture, True
 
 
-def _open(data: bytes) -> Image:
+def _open(file: BinaryIO) -> Image:
     """Open and decode; a JPEG no larger than needed."""
-    picture = open_picture(io.BytesIO(data))
+    picture = open_picture(file)
     size = picture.size
     picture.draft("RGB", _within(size, SIZES[0]))
     picture.load()

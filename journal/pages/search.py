@@ -13,7 +13,7 @@ every phrase, address, date and interval written once and numbered: a phone has 
 from __future__ import annotations
 
 import json
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Final, Literal, TypeVar
@@ -120,41 +120,45 @@ def interval(number: Number) -> tuple[str, float, float]:
 def columns(groups: Iterable[Group]) -> dict[str, object]:
     """The index as columns of numbers, and the tables they point into.
 
-    phrases   one string, a line each        also      sets of phrases
-    sizes     rows in each group             intervals quantity, low, high
-    pages     addresses without fragment     numbers   sets of intervals
+    phrases   one string, a line each                 sizes     rows in each group
+    contexts  place, side, state, also, date of rows  also      sets of phrases
+    pages     addresses without fragment              numbers   sets of intervals
     """
     phrases, pages, dates = _Numbered[str](), _Numbered[str](), _Numbered[str]()
     intervals, quantities = _Numbered[tuple[str, float, float]](), _Numbered[str]()
     also, numbers = _Numbered[tuple[int, ...]](), _Numbered[tuple[int, ...]]()
-    for first in (phrases, dates):
-        first[""]
-    also[()], numbers[()]
+    contexts = _Numbered[tuple[int, ...]]()
+    phrases[""], dates[""], also[()], numbers[()]
     groups = tuple(groups)
     rows = [row for group in groups for row in group]
+
+    def context(row: Row) -> tuple[int, ...]:
+        words = (phrases[_line(text)] for text in (row.place_words, row.side, row.state))
+        found_by = also[tuple(phrases[_line(text)] for text in row.also)]
+        return (*words, found_by, dates[row.date.isoformat() if row.date else ""])
+
     table: dict[str, object] = {
         "sizes": [len(group) for group in groups],
         "kind": [KINDS.index(row.kind) for row in rows],
         "title": [phrases[_line(row.title)] for row in rows],
         "text": [phrases[_line(row.text)] for row in rows],
-        "place": [phrases[_line(row.place_words)] for row in rows],
-        "side": [phrases[_line(row.side)] for row in rows],
-        "state": [phrases[_line(row.state)] for row in rows],
-        "also": [also[tuple(phrases[_line(words)] for words in row.also)] for row in rows],
-        "date": [dates[row.date.isoformat() if row.date else ""] for row in rows],
+        "context": [contexts[context(row)] for row in rows],
         "page": [pages[row.url.partition("#")[0]] for row in rows],
-        "fragment": "\n".join(row.url.partition("#")[2] for row in rows),
+        "fragment": "\n".join(_line(row.url.partition("#")[2]) for row in rows),
         "number": [numbers[tuple(intervals[interval(n)] for n in row.numbers)] for row in rows],
     }
-    table["intervals"] = [
-        [quantities[quantity] for quantity, _, _ in intervals],
-        [low for _, low, _ in intervals],
-        [high for _, _, high in intervals],
-    ]
+    table["contexts"] = _turned(contexts, 5)
+    table["intervals"] = _turned([(quantities[what], low, high) for what, low, high in intervals], 3)
     tables: Mapping[str, Iterable[object]] = {
-        "quantities": quantities, "alsoSets": also, "numberSets": numbers, "dates": dates, "pages": pages,
+        "quantities": quantities, "also": also, "numbers": numbers, "dates": dates, "pages": pages,
     }  # fmt: skip
     return table | {name: list(made) for name, made in tables.items()} | {"phrases": "\n".join(phrases)}
+
+
+def _turned(rows: Iterable[Sequence[object]], width: int) -> list[list[object]]:
+    """Rows as columns, also where there is no row."""
+    rows = list(rows)
+    return [[row[n] for row in rows] for n in range(width)]
 
 
 def _line(text: str) -> str:

@@ -144,7 +144,7 @@ class Viewer:
         return Reading(
             id=entity.id,
             anchor=address.reading_anchor(entity.id),
-            what=what(entity),
+            what=self.what(entity),
             figure=self.figure(entity.value, entity.written),
             part=self.part(entity.part),
             host=self.part(entity.host) if entity.host else None,
@@ -152,15 +152,16 @@ class Viewer:
             day=self.day(entity.when.day),
             date=entity.when.day,
             note=Link(f"note of {words.short_date(entity.when.day)}", self.note_url(entity.span)),
-            photos=tuple(Link(self.book.photos[key].name, self.photo_url(key)) for key in self.seen(entity.photos)),
+            photos=tuple(self.photo_link(key) for key in self.seen(entity.photos)),
             method=entity.method or "",
             from_=entity.taken_as,
             counts=standing.counts,
             lives=standing.lives,
             why=words.sentence(standing.why),
-            remarks=tuple(self._remarks(entity, standing)),
+            remarks=tuple(self._remarks(entity)),
+            today=_carried(standing),
             own=entity.own or entity.reference is None,
-            subject=entity.subject.name if entity.subject else "",
+            in_part=Link(self.what(entity), address.reading(entity.part, entity.id)),
             sort=_number(entity.value),
             place_in_source=self.source(entity.span),
         )
@@ -169,12 +170,23 @@ class Viewer:
         """The place of a reading: its own, else its part's or host's."""
         return entity.place or self.book.place_of(entity.part)
 
-    def _remarks(self, entity: ReadingEntity, standing: Standing) -> Iterable[str]:
+    def what(self, entity: ReadingEntity) -> str:
+        """The left side of a reading as it is said: `hole edge to web`, `foot length`, `hole to hole of OTHER PART`."""
+        subject = entity.subject.name if entity.subject else ""
+        if not entity.relation:
+            return f"{subject} {entity.dimension}".strip() or entity.text
+        reference = entity.reference
+        if reference is None:
+            return f"{subject} {entity.relation} {entity.taken_as}".strip()
+        other = reference.owner in self.book.parts and reference.owner not in (entity.part, entity.host)
+        whose = f" of {self.book.title(reference.owner)}" if other and reference.name else ""
+        name = reference.name or self.book.title(reference.owner)
+        return f"{subject} {entity.relation} {name}{whose}".strip()
+
+    def _remarks(self, entity: ReadingEntity) -> Iterable[str]:
         if entity.want:
             wanted = self.figure(entity.want, entity.want.written)
             yield f"Wanted: {wanted.written if wanted else entity.want.written}"
-        if standing.carried and standing.lives:
-            yield "Carried over from the old one" + (", not compared" if standing.carried == "not compared" else "")
         if entity.which:
             yield f"Can be read in two ways; the other one: {entity.which}"
         if entity.in_doubt:
@@ -197,6 +209,11 @@ class Viewer:
     def photo_url(self, key: str) -> str:
         """A picture on its day's page."""
         return f"{address.day(self.book.photos[key].day)}#{address.photo_anchor(self._photo_numbers[key])}"
+
+    def photo_link(self, key: str) -> Link:
+        """A picture by its name without the ending, as people say it."""
+        name = self.book.photos[key].name
+        return Link(name.rpartition(".")[0] or name, self.photo_url(key))
 
     def photo(self, key: str) -> Photo:
         if key not in self._photos:
@@ -350,10 +367,7 @@ def _number(value: Value | None) -> float | None:
     return round(float(value.number), 6) if value and value.number is not None else None
 
 
-def what(reading: ReadingEntity) -> str:
-    """The left side of a reading as it is said: `hole edge to web`, `foot length`, `diameter`."""
-    subject = reading.subject.name if reading.subject else ""
-    if not reading.relation:
-        return f"{subject} {reading.dimension}".strip() or reading.text
-    reference = reading.reference.name if reading.reference else ""
-    return f"{subject} {reading.relation} {reference or reading.taken_as}".strip()
+def _carried(standing: Standing) -> str:
+    if not standing.carried or not standing.lives:
+        return ""
+    return "Carried over from the old one" + (", not compared" if standing.carried == "not compared" else "")

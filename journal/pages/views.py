@@ -99,7 +99,9 @@ class Reading:
     anchor    id of its row         what     "hole edge to web"
     figure    None for a contact    from_    how the reference was taken: "the web of sill, left"
     counts    it helps to hold the part       lives  False: shown struck through, with `why`
-    remarks   sentences: carried over, in doubt, from memory, wanted value, remark, which one
+    remarks   as written with it: wanted value, in doubt, from memory, a remark, the other way to read it
+    today     what has become of it since: "carried over from the old one"; `why` where it no longer counts
+    in_part   itself on its part's page
     note      the line of the note that says it; place_in_source its file and line (shop edition, else "")
     sort      the number in its base unit, to put a column in order by
     """
@@ -121,8 +123,9 @@ class Reading:
     lives: bool
     why: str
     remarks: tuple[str, ...]
+    today: str
     own: bool
-    subject: str
+    in_part: Link
     sort: float | None = None
     place_in_source: str = ""
 

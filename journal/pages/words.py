@@ -57,12 +57,20 @@ VERBS = {
     "private": "For the shop only",
 }
 
-LABELS = {"from": "Fixed to", "on": "Fixed to", "part": "About", "cuts": "Cuts", "for": "For"}
+LABELS = {"from": "Fixed to", "on": "Fixed to", "part": "About", "photos": "Pictures"}
 
 
 def say_date(on: date) -> str:
     """`21 March 2026`; labels are English."""
     return f"{on.day} {MONTHS[on.month - 1]} {on.year}"
+
+
+def say_words(text: str) -> str:
+    """Words as written, a plain date said in full."""
+    try:
+        return say_date(date.fromisoformat(text.strip())) if len(text.strip()) == len("2026-03-21") else text
+    except ValueError:
+        return text
 
 
 def short_date(on: date) -> str:

@@ -18,7 +18,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from types import TracebackType
 from typing import Any
 
 from journal.ground.files import WriteFault
@@ -140,12 +139,8 @@ class Crew:
         self._turn = threading.Condition()
         self._stopped = False
 
-    def __enter__(self) -> Crew:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def stop(self) -> None:
+        """End all workers; those that are busy as well."""
         with self._turn:
             self._stopped = True
             self._turn.notify_all()

@@ -159,7 +159,7 @@ def _facts(picture: Image, file: BinaryIO) -> PhotoFacts:
         format,
         picture.mode,
         bool(picture.info.get("progressive")),
-        _ends_well(file, format),
+        _ends_well(file, picture),
     )
 
 
@@ -281,12 +281,13 @@ def _text(value: object) -> str:
 TAIL = 1 << 16
 
 
-def _ends_well(file: BinaryIO, format: str) -> bool:
+def _ends_well(file: BinaryIO, picture: Image) -> bool:
     """A cheap look at the end of the file: a copy that was cut short is caught without decoding it.
 
     False proves nothing by itself: cameras add data of their own after the picture.
     """
     size = file.seek(0, os.SEEK_END)
+    format = picture.format
     if format in ("JPEG", "MPO"):
         return b"\xff\xd9" in _tail(file, min(TAIL, size // 2))
     if format == "PNG":
@@ -296,12 +297,24 @@ def _ends_well(file: BinaryIO, format: str) -> bool:
         return int.from_bytes(file.read(4), "little") + 8 <= size
     if format in ("HEIF", "AVIF"):
         return _boxes_fit(file, size)
-    return True
+    return _strips_fit(picture, size)
 
 
 def _tail(file: BinaryIO, length: int) -> bytes:
     file.seek(-length, os.SEEK_END)
     return file.read()
+
+
+def _strips_fit(picture: Any, size: int) -> bool:
+    """Whether the strips or tiles of a TIFF end inside it (TIFF 6.0, tags 273 and 279, 324 and 325)."""
+    tags = picture.tag_v2
+    pairs = ((tags.get(273), tags.get(279)), (tags.get(324), tags.get(325)))
+    return all(
+        start + length <= size
+        for starts, lengths in pairs
+        if starts and lengths
+        for start, length in zip(starts, lengths, strict=False)
+    )
 
 
 def _boxes_fit(file: BinaryIO, size: int) -> bool:
