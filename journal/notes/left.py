@@ -42,7 +42,7 @@ def _without_noise(words: list[Word]) -> list[Word]:
 
 
 def _between(line: Line, words: list[Word]) -> list[Split]:
-    """`gap between A and B`, `gap A to B`, `A to B gap`: one relation between two things."""
+    """`gap between A and B`, `gap A to B`, `A to B gap at the top`: one relation between two things."""
     if len(words) < 4:
         return []
     if words[0].fold in BETWEEN:
@@ -51,12 +51,25 @@ def _between(line: Line, words: list[Word]) -> list[Split]:
             return []
         if inner[0].fold in ("of", "from", "between"):
             inner = inner[1:]
-    elif words[-1].fold in BETWEEN:
-        meaning, inner = BETWEEN[words[-1].fold], words[:-1]
+    elif (at := _closing_dimension(words)) > 2:
+        meaning, inner = BETWEEN[words[at].fold], words[:at] + words[at + 1 :]
     else:
         return []
     joints = [i for i, word in enumerate(inner) if word.fold in ("to", "and") and 0 < i < len(inner) - 1]
     return [make_split(line, inner[: joints[-1]], meaning, inner[joints[-1] + 1 :])] if joints else []
+
+
+def _closing_dimension(words: list[Word]) -> int:
+    """Where a dimension ends a left side, or all of it but `at the top`; -1 where none does."""
+    return next(
+        (
+            at
+            for at in range(len(words) - 1, 0, -1)
+            if words[at].fold in BETWEEN
+            and (at + 1 == len(words) or words[at + 1].fold in ("at", "on", "in"))
+        ),
+        -1,
+    )
 
 
 def _sizes(line: Line, words: list[Word], relations: list[Found]) -> tuple[Split, bool] | None:

@@ -34,13 +34,17 @@ class Marks:
         self.text = self.text[:start] + " " * (end - start) + self.text[end:]
 
 
+def without_brackets(plain: str) -> tuple[str, str]:
+    """The text with blanks for what stands in round brackets, and that as a remark."""
+    inside = [found.group()[1:-1].strip() for found in _BRACKETS.finditer(plain)]
+    blanked = _BRACKETS.sub(lambda found: " " * len(found.group()), plain) if inside else plain
+    return blanked, "; ".join(inside)
+
+
 def take_marks(plain: str, start: int) -> Marks:
-    """Brackets, `by METHOD`, `want VALUE`, `from memory` and `in doubt` behind `start`."""
-    marks = Marks(plain)
-    brackets = list(_BRACKETS.finditer(plain, start))
-    marks.remark = "; ".join(found.group()[1:-1].strip() for found in brackets)
-    for found in brackets:
-        marks.blank(found.start(), found.end())
+    """Brackets, and behind `start` `by METHOD`, `want VALUE`, `from memory` and `in doubt`."""
+    text, remark = without_brackets(plain)
+    marks = Marks(text, remark=remark)
     hits = list(_MARKS.finditer(marks.text, start))
     for hit, following in zip(hits, [*hits[1:], None], strict=False):
         limit = following.start() if following else len(plain)

@@ -18,13 +18,14 @@ from journal.measure.value import KEPT, Value, read_start, read_value
 from journal.notes.contacts import LONGEST_CONTACT, contact_with_value, read_contact
 from journal.notes.left import any_words, read_left
 from journal.notes.lines import Line
-from journal.notes.marks import take_marks
+from journal.notes.marks import take_marks, without_brackets
 from journal.notes.records import Split, Statement
 from journal.notes.words import DIMENSIONS, HEDGES, LONGEST_NAME, Word, phrases_of, words_of
 
 LONGEST_LEFT = 200
 LONGEST_VALUE = 600
 LONGEST_KEPT = 80
+_ANOTHER = re.compile(r"[;,](?!\s*want)[^:;,]*[^\W\d_]\s*:\s*[^:;,\s]*\d")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +48,12 @@ def read_statement(
         return read_contact(line, settings.sides) or colon_forgotten(line, settings)
     if not STARTS_NUMBER.search(line.plain, colon + 1):
         return read_contact(line, settings.sides)
-    if colon > LONGEST_LEFT or len(line.text) - colon > LONGEST_VALUE:
-        return _too_long(line)
-    words = words_of(line.plain, 0, colon)
+    words = words_of(without_brackets(line.plain[:colon])[0], 0, colon) if colon <= LONGEST_LEFT else []
     if not words:
         return None
     splits = read_left(line, words, phrases_of(settings.sides))
+    if splits and (len(line.text) - colon > LONGEST_VALUE or _ANOTHER.search(line.plain, colon + 1)):
+        return _not_one(line)
     if not splits:
         wrong = contact_with_value(line, words, settings.sides)
         return wrong or (None if known_only else _kept(line, words, colon, settings))
@@ -61,7 +62,7 @@ def read_statement(
 
 def _valued(
     line: Line, splits: tuple[Split, ...], colon: int, settings: ValueSettings
-) -> Statement | Finding:
+) -> Statement | Finding | None:
     start = colon + 1
     marks = take_marks(line.plain, start)
     quantity = quantity_of(splits[0])
@@ -72,7 +73,7 @@ def _valued(
             want, used_want = _read(line.plain, *marks.want, value.quantity or quantity, settings)
             want = _to_the_letter(line, want, marks.want[0], used_want)
     except ValueFault as fault:
-        return _fault(line, fault)
+        return None if _is_talk(line, colon) else _fault(line, fault)
     value = _to_the_letter(line, value, start, start + len(marks.text[start:used].rstrip(" ,;")))
     remark = "; ".join(filter(None, (" ".join(marks.text[used:].split()).strip(" ,;."), marks.remark)))
     begin = start + len(line.text[start:]) - len(line.text[start:].lstrip())
@@ -115,7 +116,14 @@ def _read(text: str, start: int, end: int, quantity: str, settings: ValueSetting
 
 
 def _to_the_letter(line: Line, value: Value, start: int, end: int) -> Value:
-    return replace(value, written=line.text[start:end].strip())
+    written = line.text[start:end].strip()
+    return value if value.written == written else replace(value, written=written)
+
+
+def _is_talk(line: Line, colon: int) -> bool:
+    """A line such as `Note to self: buy 3 bolts`: words that no reading has, and no number after the colon."""
+    words = words_of(line.plain, 0, colon)
+    return any(word.fold in HEDGES for word in words) and line.plain[colon + 1 :].lstrip()[:1].isalpha()
 
 
 def _fault(line: Line, fault: ValueFault) -> Finding:
@@ -130,12 +138,11 @@ def _kept(line: Line, words: list[Word], colon: int, settings: ValueSettings) ->
     return _valued(line, (any_words(line, words),), colon, settings)
 
 
-def _too_long(line: Line) -> Finding | None:
-    """A line that is far too long for a reading; one of plain prose is a sentence."""
-    if line.plain.count(" ") > len(line.plain) // 20:
-        return None
-    message = f"“{line.text[:30]}...” is {len(line.text)} characters long, too long for a reading"
-    return Finding("not-understood", message, line.span(), help="write one reading a line")
+def _not_one(line: Line) -> Finding:
+    """A line that begins as a reading, and holds two of them or far too much."""
+    what = "holds more than one reading" if len(line.text) < LONGEST_VALUE else "is too long for a reading"
+    message = f"“{line.text[:40]}{'...' if len(line.text) > 40 else ''}” {what}"
+    return Finding("not-understood", message, line.span(), help="write one reading a line, and a remark in brackets")
 
 
 _READING_END = re.compile(
@@ -162,7 +169,7 @@ def colon_forgotten(line: Line, settings: ValueSettings) -> Finding | None:
         return None
     if not value.quantity or value.written != match["value"].strip():
         return None
-    left = line.text[: match.end("left")].strip()
+    left = line.text[: match.end("left")].strip(" =-–")
     return Finding(
         "not-understood",
         f"“{line.text}” looks like a reading without its colon",

@@ -84,7 +84,8 @@ HEDGES: frozenset[str] = frozenset((
     "wanted", "needs", "need", "maybe", "perhaps", "might", "may", "could", "would", "will", "looks",
     "looked", "seems", "seemed", "if", "until", "till", "before", "once", "unless", "probably",
     "supposed", "try", "tried", "hardly", "barely", "better", "check", "ask", "make", "was", "were",
-    "longer", "no-longer", "guess", "think", "thought", "suspect", "used", "anywhere",
+    "longer", "no-longer", "guess", "think", "thought", "suspect", "used", "anywhere", "about", "approx",
+    "approximately", "more", "less", "sort", "kind", "note", "remember", "reminder", "todo", "i", "we",
 ))
 FILLERS: frozenset[str] = frozenset(
     ("is", "are", "sits", "sit", "lies", "lie", "stands", "stand", "dead", "exactly")
@@ -185,4 +186,4 @@ def feature_words(plain: str, words: list[Word]) -> str:
         if word.fold in ARTICLES or (text == "a" and index + 1 < len(words)):
             continue
         kept.append(SPELLINGS.get(text.casefold(), text))
-    return " ".join(kept).strip(" ,;.")
+    return " ".join(kept).strip(" ,;.:")
