@@ -37,6 +37,8 @@ _RESERVED: Final = frozenset(
 
 def tidy(text: str) -> str:
     """`text` with the keyboard's quotes, dashes and spaces, without signs that cannot be seen, as NFC."""
+    if text.isascii() and text.isprintable():
+        return text.replace("`", "'")
     seen = "".join(letter for letter in text.translate(PLAIN_SIGNS) if _is_seen(letter))
     return unicodedata.normalize("NFC", seen)
 
@@ -45,6 +47,7 @@ def _is_seen(letter: str) -> bool:
     return letter in _JOINERS or unicodedata.category(letter) not in ("Cc", "Cf", "Cs")
 
 
+@lru_cache(maxsize=1 << 16)
 def fold(text: str) -> str:
     """The key of a name: capitals, accents and spacing do not count."""
     return " ".join(_without_accents(_without_accents(tidy(text))).split())

@@ -15,13 +15,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from hashlib import sha256
 from itertools import product
 from typing import Literal
 
 Axis = Literal["x", "y", "z"]
-Vector = tuple[Fraction, Fraction, Fraction]
-Motion = tuple[Fraction, Fraction, Fraction]
+Vector = tuple[int, int, int]
 
 AXES: tuple[Axis, ...] = ("x", "y", "z")
 TURNS = frozenset({"at angle to", "square to", "parallel to"})
@@ -137,8 +137,7 @@ def hold(rows: Sequence[Row], face: Face | None = None, ties: Iterable[Tie] = ()
     worst: tuple[int, list[Vector], _Laying] | None = None
     for plane in _planes(rows, face):
         for laying in _layings(rows, plane, face, tied):
-            vectors = [v for row in rows for v in _vectors(row, laying, face)]
-            basis = _reduce(vectors)
+            basis = _span(v for row in rows for v in _vectors(row, laying, face))
             if worst is None or len(basis) < worst[0]:
                 worst = (len(basis), basis, laying)
             if not basis:
@@ -277,26 +276,27 @@ class _Parity:
         open_roots = [root for root in roots if root not in self._fixed][:MOST_UNKNOWN]
         for sides in product((0, 1), repeat=len(open_roots)):
             chosen = self._fixed | dict(zip(open_roots, sides, strict=True))
-            yield {
-                key: chosen[root] ^ parity
-                for key in keys
-                for root, parity in (self._find(key),)
-                if root in chosen
-            }
+            yield {key: chosen[root] ^ parity for key in keys for root, parity in (self._find(key),) if root in chosen}
 
 
 def _place(mark: Mark) -> tuple[int, int]:
-    """A fixed pseudo-random place for a feature: whole numbers from its key."""
-    digest = sha256(mark.key.encode("utf-8", "surrogatepass")).digest()
+    """A fixed pseudo-random place for a feature."""
+    return _place_of(mark.key)
+
+
+@lru_cache(maxsize=1 << 16)
+def _place_of(key: str) -> tuple[int, int]:
+    """Whole numbers from a key, the same on every machine."""
+    digest = sha256(key.encode("utf-8", "surrogatepass")).digest()
     return (int.from_bytes(digest[:3], "big") % 19_997 - 9_998, int.from_bytes(digest[3:6], "big") % 19_997 - 9_998)
 
 
 def _row(n: tuple[int, int], p: tuple[int, int]) -> Vector:
     """(n_u, n_v, n·(-p_v, p_u))."""
-    return Fraction(n[0]), Fraction(n[1]), Fraction(n[1] * p[0] - n[0] * p[1])
+    return n[0], n[1], n[1] * p[0] - n[0] * p[1]
 
 
-TURN: Vector = (Fraction(0), Fraction(0), Fraction(1))
+TURN: Vector = (0, 0, 1)
 UNIT = ((1, 0), (0, 1))
 
 
@@ -353,123 +353,86 @@ def _is_height(row: Row, laying: _Laying, face: Face) -> bool:
 
 def _vectors_round(row: Row, laying: _Laying) -> list[Vector]:
     """The same on a tube or shaft, over (along, round, nothing)."""
-    along, around = (Fraction(1), Fraction(0), Fraction(0)), (Fraction(0), Fraction(1), Fraction(0))
+    along, around = (1, 0, 0), (0, 1, 0)
     if row.relation in TURNS:
         return [around]
     if row.reference.end:
         return [along]
     if row.subject.point and row.reference.point and row.relation in DISTANCES:
         p, r = _place(row.subject), _place(row.reference)
-        return [(Fraction(r[0] - p[0]), Fraction(r[1] - p[1]), Fraction(0))]
+        return [(r[0] - p[0], r[1] - p[1], 0)]
     side = _side(row, laying)
     return [] if side is None else [(along, around)[side]]
 
 
-def _reduce(vectors: Iterable[Vector]) -> list[Vector]:
-    """Row-reduced basis of what the vectors span: exact, at most three rows."""
+def _span(vectors: Iterable[Vector]) -> list[Vector]:
+    """Independent rows among the vectors, at most three: whole numbers, so nothing is ever nearly dependent."""
     basis: list[Vector] = []
     for vector in vectors:
-        for b in basis:
-            lead = next(i for i, value in enumerate(b) if value)
-            if vector[lead]:
-                factor = vector[lead] / b[lead]
-                vector = _minus(vector, b, factor)
-        if any(vector):
-            lead = next(i for i, value in enumerate(vector) if value)
-            basis = [_minus(b, vector, b[lead] / vector[lead]) for b in basis] + [vector]
+        if not basis:
+            new = any(vector)
+        elif len(basis) == 1:
+            new = any(_cross(basis[0], vector))
+        else:
+            normal = _cross(basis[0], basis[1])
+            new = bool(sum(a * b for a, b in zip(normal, vector, strict=True)))
+        if new:
+            basis.append(vector)
             if len(basis) == 3:
                 break
     return basis
 
 
-def _minus(a: Vector, b: Vector, factor: Fraction) -> Vector:
-    return a[0] - factor * b[0], a[1] - factor * b[1], a[2] - factor * b[2]
-
-
-def _null_space(basis: Sequence[Vector]) -> list[Motion]:
-    """The motions (shift u, shift v, turn) that no row of a reduced basis notices."""
-    leads = {next(i for i, value in enumerate(b) if value): b for b in basis}
-    motions = []
-    for free in (i for i in range(3) if i not in leads):
-        motion = [Fraction(0)] * 3
-        motion[free] = Fraction(1)
-        for lead, b in leads.items():
-            motion[lead] = -b[free] / b[lead]
-        motions.append((motion[0], motion[1], motion[2]))
-    return motions
+def _cross(a: Vector, b: Vector) -> Vector:
+    return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
 
 
 def _free_on_face(basis: Sequence[Vector], rows: Sequence[Row], laying: _Laying) -> tuple[str, ...]:
-    """What is left to move, in words."""
-    motions = _null_space(basis)
-    if not motions:
-        return ()
-    if len(motions) == 3:
+    """What is left to move, in words: what no row of the basis notices."""
+    if not basis:
         return ("can go anywhere on it",)
-    shifts = _shifts(motions)
-    said = [_slide(shift, rows, laying) for shift in shifts]
-    if len(shifts) == 2:
-        return ("can slide anywhere on it without turning",)
-    if len(motions) == len(shifts):
-        return tuple(said)
-    if len(motions) == 1:
-        return (_turn_about(motions[0], rows),)
-    return (*said, "can turn")
+    if len(basis) == 1:
+        u, v, _ = basis[0]
+        if not (u or v):
+            return ("can slide anywhere on it without turning",)
+        return (_slide((-v, u), rows, laying), "can turn")
+    if len(basis) == 2:
+        u, v, turn = _cross(basis[0], basis[1])
+        return (_turn_about(Fraction(-v, turn), Fraction(u, turn), rows) if turn else _slide((u, v), rows, laying),)
+    return ()
 
 
-def _shifts(motions: Sequence[Motion]) -> list[Motion]:
-    """The pure shifts among the motions: at most as many as there are motions, without a turn."""
-    turning = next((m for m in motions if m[2]), None)
-    if turning is None:
-        return list(motions)
-    return [
-        shift
-        for m in motions
-        if m is not turning
-        for shift in (_minus(m, turning, m[2] / turning[2]),)
-        if shift[0] or shift[1]
-    ]
-
-
-def _slide(shift: Motion, rows: Sequence[Row], laying: _Laying) -> str:
+def _slide(shift: tuple[int, int], rows: Sequence[Row], laying: _Laying) -> str:
     """`can slide along the flange edge`: the line whose direction the shift has, edges before ends."""
     if shift[0] and shift[1]:
         pivots = dict.fromkeys(row.reference.name for row in rows if row.reference.point)
         return f"can swing round the {next(iter(pivots))}" if pivots else "can move"
     normal = 1 if shift[0] else 0
-    lines = [
-        row.reference
-        for row in rows
-        if not row.reference.point and laying.side(_axis_of(row.reference, [r.reference for r in rows]),
-                                                    row.reference.key) == normal
-    ]
+    references = [row.reference for row in rows if not row.reference.point]
+    lines = [mark for mark in references if laying.side(_axis_of(mark, references), mark.key) == normal]
     edges = [mark.name for mark in lines if not mark.end]
     ends = list(dict.fromkeys(mark.name for mark in lines if mark.end))
-    if edges:
-        return f"can slide along the {edges[0]}"
-    if len(ends) > 1:
-        return "can slide along the ends"
-    if ends:
-        return f"can slide along the {ends[0]}"
+    if edges or ends:
+        return f"can slide along the {edges[0] if edges else 'ends' if len(ends) > 1 else ends[0]}"
     axis = laying.plane[0] if shift[0] else laying.plane[1]
     return f"can slide {SLIDES[axis]}" if axis else "can slide one way"
 
 
-def _turn_about(motion: Motion, rows: Sequence[Row]) -> str:
-    """`can turn about the hole`: the feature that stands still while the rest turns."""
-    u, v = -motion[1] / motion[2], motion[0] / motion[2]
+def _turn_about(u: Fraction, v: Fraction, rows: Sequence[Row]) -> str:
+    """`can turn about the hole`: the feature that stands still at (u, v) while the rest turns."""
     for row in rows:
-        if (u, v) == tuple(map(Fraction, _place(row.subject))):
+        if (u, v) == _place(row.subject):
             return f"can turn about the {row.subject.name}" if row.subject.name else "can turn about itself"
-        if row.reference.point and (u, v) == tuple(map(Fraction, _place(row.reference))):
+        if row.reference.point and (u, v) == _place(row.reference):
             return f"can swing round the {row.reference.name}"
     return "can move"
 
 
 def _free_round(basis: Sequence[Vector]) -> tuple[str, ...]:
     """What is left on a tube or shaft."""
-    words = {0: "can slide along it", 1: "can turn round it"}
-    motions = [m for m in _null_space(basis) if m[0] or m[1]]
-    if len(motions) == 1 and motions[0][0] and motions[0][1]:
-        return ("can creep along it while turning",)
-    return tuple(words[0 if m[0] else 1] for m in motions)
+    if not basis:
+        return ("can slide along it", "can turn round it")
+    if len(basis) == 1:
+        u, v, _ = basis[0]
+        return ("can creep along it while turning" if u and v else "can turn round it" if u else "can slide along it",)
+    return ()

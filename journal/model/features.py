@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Literal
 
 from journal.ground.names import fold
@@ -66,7 +67,8 @@ def _singular(word: str) -> str:
     return word[:-1] if word.endswith("s") and word[:-1] in POINT_WORDS else word
 
 
-def feature(text: str, owner: str | None, sides: Sequence[str]) -> Feature:
+@lru_cache(maxsize=1 << 16)
+def feature(text: str, owner: str | None, sides: tuple[str, ...]) -> Feature:
     """The feature that words name: `edge of hole` is the hole read at its rim, `lower edge` a line with normal z."""
     written = tokens(text)
     words, rim = _rim(_turned_round(written))
@@ -99,7 +101,7 @@ def _rim(words: list[str]) -> tuple[list[str], Rim]:
     return words, ""
 
 
-def line_axis(words: Sequence[str], sides: Sequence[str]) -> Axis | None:
+def line_axis(words: Sequence[str], sides: tuple[str, ...]) -> Axis | None:
     """The direction a line's own name gives its normal.
 
     A direction word speaks for a line only directly before its last word (`lower edge`), or as its last word
@@ -114,14 +116,14 @@ def line_axis(words: Sequence[str], sides: Sequence[str]) -> Axis | None:
     return None
 
 
-def relation_axis(relation: str, sides: Sequence[str]) -> Axis | None:
+def relation_axis(relation: str, sides: tuple[str, ...]) -> Axis | None:
     """The axis a direction relation measures along; None for one without a direction of its own."""
     if relation in RELATION_AXES:
         return RELATION_AXES[relation]
     return "y" if relation.removesuffix(" of") in sides and relation.endswith(" of") else None
 
 
-def face_axis(text: str, sides: Sequence[str]) -> Axis | None:
+def face_axis(text: str, sides: tuple[str, ...]) -> Axis | None:
     """The axis square to a face by its name: z for `lower flange`; None where its words name none or several."""
     axes = {"y" if word in sides else DIRECTIONS.get(word) for word in tokens(text)} - {None}
     return axes.pop() if len(axes) == 1 else None

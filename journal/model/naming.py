@@ -6,7 +6,6 @@ side where it exists with sides only.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from journal.ground.finding import Finding, Note
@@ -113,7 +112,7 @@ class Registry:
         known = self._sides.get(words, [])
         return () if name.sides or "" in known else tuple(known)
 
-    def find_words(self, text: str, side: str, sides: Sequence[str]) -> str | None:
+    def find_words(self, text: str, side: str, sides: tuple[str, ...]) -> str | None:
         """The part whose name a piece of a statement is (`sill`, `sill left`, `sill, left`), or None."""
         words = fold(text.replace(",", " "))
         for s in sides:

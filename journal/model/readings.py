@@ -58,7 +58,7 @@ class _Taken:
 class Resolver:
     """Two passes over all lines: what each part is known to have, then whose feature each reference is."""
 
-    def __init__(self, registry: Registry, parts: dict[str, Part], lives: Lives, sides: Sequence[str]) -> None:
+    def __init__(self, registry: Registry, parts: dict[str, Part], lives: Lives, sides: tuple[str, ...]) -> None:
         self.registry, self.parts, self.lives, self.sides = registry, parts, lives, sides
         self.known: dict[str | None, set[str]] = defaultdict(set)
         self.subjects: dict[str, set[str]] = defaultdict(set)

@@ -30,7 +30,7 @@ class _Needs:
 class Planner:
     """Gathers `job`, `done`, `ordered`, `arrived` and `treated` slips."""
 
-    def __init__(self, registry: Registry, sides: Sequence[str]) -> None:
+    def __init__(self, registry: Registry, sides: tuple[str, ...]) -> None:
         self.registry, self.sides = registry, sides
         self.findings: list[Finding] = []
         self._jobs: dict[str, str] = {}
