@@ -181,24 +181,35 @@ def _page(theme: Theme, site: Site, sheet: Sheet) -> bytes:
 
 @dataclass(frozen=True)
 class _Plates:
-    """The theme's macros for what stands in the stories of a day; `shown` gathers the pictures told so far."""
+    """The theme's macros for what stands in the stories of a day.
+
+    slips    as views, each with the Markdown of its body and the picture it is about
+    told     tells Markdown
+    pictured keys of the pictures that the notes show themselves
+    shown    gathers the keys of all that was shown
+    """
 
     macros: Any
-    slips: Sequence[Slip]
-    bodies: Sequence[str]
+    slips: Sequence[tuple[Slip, str, Photo | None]]
     told: Callable[[str], Markup]
+    pictured: frozenset[str]
     shown: set[str]
 
     def figure(self, photo: Photo) -> Markup:
-        """A picture; it has its anchor where it is shown first."""
-        again = photo.key in self.shown
-        self.shown.add(photo.key)
-        return Markup(self.macros.figure(replace(photo, anchor="") if again else photo))
+        return Markup(self.macros.figure(self._first(photo)))
 
     def slip(self, number: int) -> Markup:
-        slip = self.slips[number]
-        body = self.told(self.bodies[number]) if slip.kind == "private" else Markup("")
-        return Markup(self.macros.slip(slip, body))
+        slip, body, photo = self.slips[number]
+        told = photo is not None and (photo.key in self.pictured or photo.key in self.shown)
+        text = self.told(body) if slip.kind == "private" else Markup("")
+        shown = self._first(photo) if photo and not told else photo
+        return Markup(self.macros.slip(slip, text, shown, told))
+
+    def _first(self, photo: Photo) -> Photo:
+        """The picture; it has its anchor where it is shown first."""
+        again = photo.key in self.shown
+        self.shown.add(photo.key)
+        return replace(photo, anchor="") if again else photo
 
 
 def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]], Mapping[str, object]]:
@@ -206,17 +217,31 @@ def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]]
 
     def fill(theme: Theme, context: Mapping[str, object]) -> Mapping[str, object]:
         macros = theme.module("macros.html", context)
+        find = photo_finder(viewer, day.date)
+        stories = [story.Story(note.note.tokens, find, day.title) for note in day.notes]
+        pictured = frozenset(key for one in stories for key in story.pictured(one))
         shown: set[str] = set()
-        stories = [_tell(viewer, day, note, macros, shown) for note in day.notes]
+        told = [
+            _tell(one, _slips(viewer, note, day), macros, pictured, shown)
+            for one, note in zip(stories, day.notes, strict=True)
+        ]
         rest = tuple(photo for photo in viewer.photos(day.photos) if photo.key not in shown)
-        return {"stories": stories, "rest": rest}
+        return {"stories": told, "rest": rest}
 
     return fill
 
 
-def _tell(viewer: Viewer, day: Day, note: DayNote, macros: Any, shown: set[str]) -> Markup:
-    whole = story.Story(note.note.tokens, photo_finder(viewer, day.date), day.title)
-    slips = [slip_view(viewer, placed) for placed in note.slips]
-    bodies = [placed.slip.body for placed in note.slips]
-    plates = _Plates(macros, slips, bodies, lambda text: story.tell_markdown(text, whole, plates), shown)
+def _slips(viewer: Viewer, note: DayNote, day: Day) -> list[tuple[Slip, str, Photo | None]]:
+    found = []
+    for placed in note.slips:
+        own = [key for key in placed.photos if key in day.photos] if placed.slip.kind == "photo" else []
+        found.append((slip_view(viewer, placed), placed.slip.body, viewer.photo(own[0]) if own else None))
+    return found
+
+
+def _tell(
+    whole: story.Story, slips: Sequence[tuple[Slip, str, Photo | None]], macros: Any,
+    pictured: frozenset[str], shown: set[str],
+) -> Markup:
+    plates = _Plates(macros, slips, lambda text: story.tell_markdown(text, whole, plates), pictured, shown)
     return story.tell(whole, plates)

@@ -53,6 +53,17 @@ def tell(story: Story, plates: Plates) -> Markup:
     return Markup(teller.whole(_without_title(story)))  # noqa: S704  # every piece of it was escaped by the teller
 
 
+def pictured(story: Story) -> frozenset[str]:
+    """Keys of the pictures that the note itself shows."""
+    found = (
+        story.photo(unquote(str(child.attrs.get("src", ""))))
+        for token in story.tokens
+        for child in token.children or ()
+        if child.type == "image" and not child.level
+    )
+    return frozenset(photo.key for photo in found if photo)
+
+
 def tell_markdown(text: str, story: Story, plates: Plates) -> Markup:
     """Markdown that stands inside a slip, by the same rules."""
     return tell(Story(tuple(markdown().parse(text)), story.photo, ""), plates)

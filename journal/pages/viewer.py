@@ -316,7 +316,7 @@ class Viewer:
             severity=finding.severity,
             word=finding.word,
             message=words.sentence(finding.message),
-            help=words.sentence(finding.help),
+            help=words.sentence(finding.help) if self.shop else "",  # what to write is for whoever writes
             url=self.note_url(finding.span) or (part.url if part else ""),
             source=self.source(finding.span),
             part=part,
