@@ -50,7 +50,7 @@ def near_kind(info: str) -> str | None:
     near = next((kind for kind in BY_NAME if _near_word(first, kind)), "")
     if near:
         return near
-    like_code = any(mark in word for word in words[1:] for mark in "={}$<>|\\") or words[-1].startswith("-")
+    like_code = any(mark in word for word in words[1:] for mark in "={}$<>|\\`~") or words[-1].startswith("-")
     return "" if len(words) > 1 and not like_code else None
 
 
