@@ -72,7 +72,7 @@ def _one_of(desk: Desk, part: Part) -> Finding | None:
 
 def _tell(desk: Desk, part: Part, word: str, message: str, notes: Iterable[str | Note] = ()) -> Finding:
     advice = desk.record(part.id).next
-    help = "measure " + " and ".join(f'"{text}"' for text in advice) if advice else ""
+    help = f"measure {' and '.join(advice)}" if advice else ""
     if word == "no-route":
         help = (
             "write a line such as `route: from the tank, along the left rail, to the pump`, or `connects:` for each end"

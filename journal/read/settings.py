@@ -87,6 +87,15 @@ KEYS: tuple[Key, ...] = (
 PRIVATE_KEYS = ("days", "places", "parts", "photos", "names")
 
 
+def settings_reference() -> str:
+    """The README's table of build.toml, made from the keys that are read."""
+    lines = ["| key | holds |", "| --- | --- |"]
+    for key in KEYS:
+        takes = f" ({' or '.join(f'`{word}`' for word in key.takes)})" if key.takes else ""
+        lines.append(f"| `{key.name}` | {key.says}{takes} |")
+    return "\n".join(lines)
+
+
 def read_settings(build: Path) -> tuple[Settings, list[Finding]]:
     """The settings of a build folder; whatever is wrong with them is a finding and costs that key only."""
     path = build / FILE
