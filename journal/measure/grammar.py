@@ -124,6 +124,7 @@ _SECOND_SIGN: Final = re.compile(rf"[,/]? ?([+-])(?= ?(?:{STARTS_NUMBER.pattern}
 # After the inches of `3 ft 4`: nothing that could be their unit, or a part of a longer number.
 _NUMBER_ENDS: Final = re.compile(r" *(?:$|[^\w\s/.%-]|(?:to|x|by|with|from|and|or)(?![^\W\d_]))")
 _IN_THE: Final = re.compile(r" ?in +(?:the|front|a|an|each|total|all|line|place|this|that)\b", re.IGNORECASE)
+_SPACES: Final = re.compile(" *")
 
 
 @dataclass(slots=True)
@@ -135,8 +136,7 @@ class Cursor:
     at: int = 0
 
     def skip_spaces(self) -> None:
-        while self.text.startswith(" ", self.at):
-            self.at += 1
+        self.at = _SPACES.match(self.text, self.at).end()  # type: ignore[union-attr]  # it always matches
 
     def take(self, pattern: re.Pattern[str]) -> re.Match[str] | None:
         """What matches here, spaces before it skipped; the cursor moves only if it does."""

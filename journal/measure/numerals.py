@@ -61,6 +61,8 @@ _FRACTION: Final = re.compile(
     rf"(?:(?P<whole>[0-9]+)(?: *(?=[{_SIGNS}])| +|-))?(?:(?P<top>[0-9]+)/(?P<bottom>[0-9]+)|(?P<sign>[{_SIGNS}]))"
 )
 
+_GOES_ON: Final = re.compile(r"(?:[.,][0-9]+){1,4}")
+
 
 @cache
 def _decimal_pattern(mark: str) -> re.Pattern[str]:
@@ -116,7 +118,7 @@ def _check_length(text: str, start: int, end: int, runs: tuple[str, ...]) -> Non
 
 def _check_marks(text: str, start: int, end: int, decimal: str) -> None:
     """A point or comma that goes on with a digit: a thousands mark, or the other decimal mark, nobody can tell."""
-    rest = re.compile(r"(?:[.,][0-9]+)+").match(text, end)
+    rest = _GOES_ON.match(text, end)
     if not rest:
         return
     shown = text[start : rest.end()]

@@ -24,6 +24,7 @@ _LABEL: Final = re.compile(
     re.IGNORECASE,
 )
 _LOOK_BACK: Final = 16
+MOST_NUMBERS: Final = 100
 
 
 def is_thread(plain: str) -> bool:
@@ -37,10 +38,17 @@ def has_kept_unit(plain: str, at: int) -> bool:
 
 
 def all_amounts(plain: str, decimal: str) -> list[Amount]:
-    """Every number with its unit; one without takes that of the next in its row. Numbers that cannot be read are left."""
+    """Every number with its unit; one without takes that of the next in its row.
+
+    Numbers that cannot be read are left out; more than MOST_NUMBERS are a ValueFault.
+    """
     found: list[Amount] = []
-    at = 0
+    at = tried = 0
     while match := STARTS_NUMBER.search(plain, at):
+        tried += 1
+        if tried > MOST_NUMBERS:
+            message = f"one value with more than {MOST_NUMBERS} numbers is not read"
+            raise ValueFault("not-understood", message, "write one reading a line", 0, len(plain))
         cursor = Cursor(plain, decimal, match.start())
         try:
             amount = amount_at(cursor, signed=False)
@@ -67,8 +75,8 @@ def holds_more(plain: str, written: Written, decimal: str) -> bool:
 
 
 def glued(plain: str, at: int) -> bool:
-    """Whether a letter touches the number from the left: the 8 of `M8`."""
-    return at > 0 and plain[at - 1].isalpha()
+    """Whether a letter touches the number from the left: the 8 of `M8`, not the 40 of `60x40`."""
+    return at > 0 and plain[at - 1].isalpha() and plain[at - 1] not in "xX"
 
 
 def _after(plain: str, at: int) -> int:

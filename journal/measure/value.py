@@ -230,10 +230,9 @@ def convert(value: Value, system: System) -> str | None:
     target = _target(value.shown, system)
     if value.number is None or value.half is None or target is None:
         return None
-    width = value.half if value.spread and value.half else value.half / (2 if value.about else 1)
-    places = places_for(min(width, value.step or width), target)
+    places = places_for(min(filter(None, (value.half, value.step)), default=Fraction(0)), target)
     ends = [value.number]
-    if value.spread and value.low is not None and value.high is not None:
+    if value.spread and value.low is not None and value.high is not None and value.half:
         ends = [value.low, value.high]
     unit = by_symbol(target)
     lead = "about " if value.about else {"least": "at least ", "most": "at most "}.get(value.bound, "")

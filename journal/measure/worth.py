@@ -33,6 +33,8 @@ class Worth:
 # Words that may stand straight after a number whose unit build.toml gives: what follows is no unit.
 _NOT_UNITS: Final = frozenset(["by", "with", "using", "from", "at", "on", "when", "in", "want"])
 _WORD: Final = re.compile(r" *-?([^\W\d_][^\s,;()]*)")
+# A mil is a thou in America and, said shortly, a millimetre in a British workshop.
+_TWO_MEANINGS: Final = dict.fromkeys(["mil", "mils"], ("thou", "mm"))
 _EXAMPLES: Final = {
     "length": "312 mm", "angle": "45°", "torque": "25 N·m", "mass": "4 kg", "pressure": "2 bar", "voltage": "12 V",
     "current": "5 A", "resistance": "10 ohm", "volume": "2 L", "temperature": "20 °C",
@@ -68,6 +70,10 @@ def _bare_unit(plain: str, written: Written, quantity: str, bare: str | None) ->
         return unit
     start, shown = written.first.start, plain[written.first.start : written.end].strip()
     example = _EXAMPLES.get(quantity, "312 mm")
+    if word and word[1].lower() in _TWO_MEANINGS:
+        one, other = (f"{clip(shown)} {meant}" for meant in _TWO_MEANINGS[word[1].lower()])
+        message = f"“{clip(shown)} {word[1]}” can be read as {one} or as {other}"
+        raise ValueFault("ambiguous-value", message, f"write `{one}` or `{other}`", start, word.end())
     if word and (near := _near_unit(word[1])):
         message = f"“{clip(word[1])}” is not a unit; “{near}” is"
         raise ValueFault(
