@@ -69,9 +69,8 @@ def photo_finder(viewer: Viewer, on: date) -> Callable[[str], Photo | None]:
     day = next(d for d in viewer.book.days if d.date == on)
     names: dict[str, str] = {}
     for key in viewer.seen(day.photos):
-        name = key.rpartition("/")[2]
-        for spelling in (key, name, name.rpartition(".")[0]):
-            names.setdefault(spelling.casefold(), key)
+        for spelling in words.spellings(key):
+            names.setdefault(spelling, key)
 
     def find(written: str) -> Photo | None:
         key = names.get(written.strip().removeprefix("./").casefold())
@@ -112,8 +111,10 @@ def _lines(viewer: Viewer, placed: PlacedSlip, read: set[int]) -> list[SlipLine]
         links = _named(viewer, placed, entry.key, entry.span.line)
         anchor = viewer.anchor(entry.span)
         found[entry.span.line] = SlipLine(anchor, words.label(entry.key), words.say_words(entry.value), links)
-    for plain in (*slip.sentences, *(s for s in slip.statements if s.span.line not in read)):
-        found[plain.span.line] = SlipLine(viewer.anchor(plain.span), "", plain.text)
+    plain = [(sentence.span, sentence.text) for sentence in slip.sentences]
+    plain += [(one.span, one.text) for one in slip.statements if one.span.line not in read]
+    for span, text in plain:
+        found[span.line] = SlipLine(viewer.anchor(span), "", text)
     return [found[line] for line in sorted(found)]
 
 

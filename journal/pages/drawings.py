@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import atan2, cos, degrees, hypot, radians, sin
+from math import atan2, cos, degrees, hypot, pi, radians, sin
 
 from journal.model.entities import PhotoLine
 from journal.pages.views import Curve, Overlay, Progress
-from journal.pages.words import listed, short_date
+from journal.pages.words import listed, say_date, short_date
 
 STROKE_SHARE = 320  # the picture's longer side over the line's width: 1 px where a phone shows it
 LETTER_SHARE = 26  # ... over the height of the letters: 14 px there
@@ -86,9 +86,10 @@ def _tick(point: Point, along: float, reach: float) -> tuple[float, float, float
 
 def _head(tip: Point, along: float, thick: float, *, outside: bool) -> str:
     """A filled arrowhead with its tip on `tip`; its body lies back along the line, or ahead of it."""
-    back = along + 3.141592653589793 if outside else along
+    back = along + pi if outside else along
     long = HEAD_LENGTH * thick / cos(HEAD_HALF_ANGLE)
-    ends = [(tip[0] + cos(back + a) * long, tip[1] + sin(back + a) * long) for a in (HEAD_HALF_ANGLE, -HEAD_HALF_ANGLE)]
+    sides = (back + HEAD_HALF_ANGLE, back - HEAD_HALF_ANGLE)
+    ends = [(tip[0] + cos(side) * long, tip[1] + sin(side) * long) for side in sides]
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in (tip, *ends))
 
 
@@ -104,6 +105,7 @@ class Tally:
 
 WIDTH, HEIGHT = 400, 240
 LEFT, RIGHT, TOP, BASE = 34, 300, 14, 200
+AFTER = 12  # the lines go on a little past the last day, so that its step shows as one
 APART = 19  # the least distance between two names at the right, in the drawing's units
 
 
@@ -115,7 +117,7 @@ def progress(tallies: Sequence[Tally]) -> Progress | None:
     most = max(1, *(max(t.off, t.back, t.recorded) for t in tallies))
 
     def across(on: date) -> float:
-        return round(LEFT + (RIGHT - LEFT) * (on.toordinal() - first) / (last - first), 1)
+        return round(LEFT + (RIGHT - AFTER - LEFT) * (on.toordinal() - first) / (last - first), 1)
 
     def up(number: int) -> float:
         return round(BASE - (BASE - TOP) * number / most, 1)
@@ -123,9 +125,10 @@ def progress(tallies: Sequence[Tally]) -> Progress | None:
     lasts = tallies[-1]
     named = (("off", "solid", [t.off for t in tallies]), ("recorded", "dashed", [t.recorded for t in tallies]),
              ("back on", "chain", [t.back for t in tallies]))
+    xs = [across(t.day) for t in tallies]
     places = _apart([up(counts[-1]) for _, _, counts in named])
     curves = tuple(
-        Curve(name, style, _steps([across(t.day) for t in tallies], [up(n) for n in counts]), counts[-1], RIGHT + 8, y)
+        Curve(name, style, _steps(xs, [up(n) for n in counts]), counts[-1], RIGHT + 8, y)
         for (name, style, counts), y in zip(named, places, strict=True)
     )
     return Progress(
@@ -139,8 +142,8 @@ def progress(tallies: Sequence[Tally]) -> Progress | None:
 
 
 def _summary(last: Tally) -> str:
-    told = [f"{last.off} off", f"{last.recorded} with their position recorded", f"{last.back} back on"]
-    return f"{listed(told)} on {last.day.day} {short_date(last.day).split()[1]}"
+    told = [f"{last.off} off", f"{last.back} back on", f"{last.recorded} of them with their position recorded"]
+    return f"On {say_date(last.day)}: {listed(told)}"
 
 
 def _steps(xs: Sequence[float], ys: Sequence[float]) -> str:
@@ -148,6 +151,7 @@ def _steps(xs: Sequence[float], ys: Sequence[float]) -> str:
     points = [(xs[0], ys[0])]
     for x, y in zip(xs[1:], ys[1:], strict=True):
         points += [(x, points[-1][1]), (x, y)]
+    points.append((RIGHT, ys[-1]))
     return " ".join(f"{x:g},{y:g}" for x, y in points)
 
 

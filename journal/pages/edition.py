@@ -35,7 +35,7 @@ from journal.model.entities import (
     Treatment,
 )
 from journal.notes.kinds import KEYS_OF
-from journal.pages.words import say_date
+from journal.pages.words import say_date, spellings
 from journal.read.settings import Private
 
 Edition = Literal["public", "shop"]
@@ -151,8 +151,12 @@ class Hidden:
         """Whether the whole slip is left out."""
         if placed.slip.private or placed.slip.kind == "private" or placed.when.day in self.days:
             return True
-        about_photo = placed.slip.kind == "photo" and bool(self.photos.intersection(placed.photos))
+        about_photo = placed.slip.kind == "photo" and placed.slip.about.strip().casefold() in self._photo_names
         return about_photo or bool(self.parts.intersection(placed.parts))
+
+    @cached_property
+    def _photo_names(self) -> frozenset[str]:
+        return frozenset(name for key in self.photos for name in spellings(key))
 
     def eraser(self) -> Callable[[str], str] | None:
         """A function that takes private names out of any text; None where there is no name to take out."""

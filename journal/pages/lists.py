@@ -87,7 +87,7 @@ def _inside(viewer: Viewer, place: Place) -> tuple[str, ...]:
 
 def jobs(viewer: Viewer) -> Jobs:
     rows = [(job, job_row(viewer, job)) for job in viewer.book.jobs.values()]
-    done = sorted((row for job, row in rows if job.done), key=lambda row: (row.done or date.min, row.name), reverse=True)
+    done = sorted((row for _, row in rows if row.done), key=lambda row: (row.done or date.min, row.name), reverse=True)
     return Jobs(
         ready=tuple(row for job, row in rows if not job.done and not row.waits_for),
         waiting=tuple(row for job, row in rows if not job.done and row.waits_for),
@@ -180,7 +180,7 @@ def to_record(viewer: Viewer) -> ToRecord:
 
 def _warned(viewer: Viewer, finding: Finding) -> Warned:
     """The warning with its parts; a note that begins with a part's title leads to that part."""
-    host = viewer.part(finding.host) if finding.host in viewer.book.parts else None
+    host = viewer.known(finding.host)
     by_title = {viewer.book.title(part): part for part in _descendants(viewer, finding.host)}
     heads = [note.message.partition(":")[0] for note in finding.notes]
     view = viewer.finding(finding)
@@ -208,8 +208,9 @@ def _parts_to_record(viewer: Viewer, findings: Sequence[Finding], named: set[str
     """Each part once, the gravest first, with the finding that says so; those the saw warns of stand there."""
     found: list[tuple[int, PartRow, Finding]] = []
     for finding in findings:
-        if finding.word in ABOUT_RECORDS and finding.part in viewer.book.parts and finding.part not in named:
-            found.append((ABOUT_RECORDS.index(finding.word), viewer.row(finding.part), finding))
+        part = finding.part if viewer.known(finding.part) and finding.part not in named else None
+        if part and finding.word in ABOUT_RECORDS:
+            found.append((ABOUT_RECORDS.index(finding.word), viewer.row(part), finding))
     found.sort(key=lambda item: (item[0], item[1].link.text))
     return [(row, viewer.finding(finding)) for _, row, finding in found]
 
@@ -244,7 +245,8 @@ def _counts(marks: Iterable[Mark]) -> tuple[Count, ...]:
     found: dict[Mark, int] = {}
     for mark in marks:
         found[mark] = found.get(mark, 0) + 1
-    return tuple(Count(mark, number) for mark, number in sorted(found.items(), key=lambda item: (-item[1], item[0].word)))
+    most_first = sorted(found.items(), key=lambda item: (-item[1], item[0].word))
+    return tuple(Count(mark, number) for mark, number in most_first)
 
 
 def progress(viewer: Viewer) -> Progress | None:
@@ -276,7 +278,7 @@ def _tallies(
 
 
 def _recorded_on(viewer: Viewer, part: Part) -> date | None:
-    """The day of the last reading that holds it, else of the last word on what holds it; None without a full record."""
+    """The day of the last reading that holds it, else of the last word on its fixing; None without a full record."""
     record = viewer.judgement.records.get(part.id)
     if record is None or record.word != "position recorded":
         return None

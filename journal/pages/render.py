@@ -222,7 +222,7 @@ def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]]
         pictured = frozenset(key for one in stories for key in story.pictured(one))
         shown: set[str] = set()
         told = [
-            _tell(one, _slips(viewer, note, day), macros, pictured, shown)
+            _tell(one, _slips(viewer, note, find), macros, pictured, shown)
             for one, note in zip(stories, day.notes, strict=True)
         ]
         rest = tuple(photo for photo in viewer.photos(day.photos) if photo.key not in shown)
@@ -231,12 +231,17 @@ def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]]
     return fill
 
 
-def _slips(viewer: Viewer, note: DayNote, day: Day) -> list[tuple[Slip, str, Photo | None]]:
-    found = []
-    for placed in note.slips:
-        own = [key for key in placed.photos if key in day.photos] if placed.slip.kind == "photo" else []
-        found.append((slip_view(viewer, placed), placed.slip.body, viewer.photo(own[0]) if own else None))
-    return found
+def _slips(
+    viewer: Viewer, note: DayNote, find: Callable[[str], Photo | None]
+) -> list[tuple[Slip, str, Photo | None]]:
+    return [
+        (
+            slip_view(viewer, placed),
+            placed.slip.body,
+            find(placed.slip.about) if placed.slip.kind == "photo" else None,
+        )
+        for placed in note.slips
+    ]
 
 
 def _tell(

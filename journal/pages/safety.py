@@ -70,7 +70,8 @@ HAZARDS: tuple[Hazard, ...] = (
         "Signal word after ANSI Z535.4-2007, 4.14.2", first=True,
     ),
     Hazard(
-        "lifting", "WARNING", r"lifting (eye|lug|point|chain|hook)|hoist|crane|jib|tow(ing)? (eye|hook|bar)|draw ?bar|coupling hook",
+        "lifting", "WARNING",
+        r"lifting (eye|lug|point|chain|hook)|hoist|crane|jib|tow(ing)? (eye|hook|bar)|draw ?bar|coupling hook",
         "Lifting and towing: this part carries a load.",
         f"A load that drops or breaks loose can kill. {BINDING}",
         "Signal word after ANSI Z535.4-2007, 4.14.2", first=True,
@@ -124,7 +125,8 @@ HAZARDS: tuple[Hazard, ...] = (
         unless=r"jack(ing)? point|jack socket|jack plug",
     ),
     Hazard(
-        "springs", "WARNING", r"(coil|leaf|road|suspension|valve|return|torsion) springs?|torsion bar|spring (hanger|shackle|seat)",
+        "springs", "WARNING",
+        r"(coil|leaf|road|suspension|valve|return|torsion) springs?|torsion bar|spring (hanger|shackle|seat)",
         "Springs: a loaded spring flies.",
         "Take the load off with the right compressor or with the weight on stands before anything that holds the "
         "spring is undone, and keep out of its line.",
@@ -139,7 +141,7 @@ HAZARDS: tuple[Hazard, ...] = (
     ),
     Hazard(
         "asbestos", "WARNING",
-        r"brake (shoes?|pads?|linings?|drums?)|clutch (plate|linings?|disc)|asbestos|exhaust (gasket|lagging)|head gasket|lagging",
+        r"brake (shoes?|pads?|linings?|drums?)|clutch (plate|linings?|disc)|asbestos|exhaust gasket|head gasket|lagging",
         "Asbestos: older linings and gaskets may hold it.",
         "Do not blow, brush or grind the dust: wet it, bag it, wear the right mask, or have it tested and taken away "
         "by those licensed for it.",

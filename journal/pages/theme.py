@@ -22,7 +22,6 @@ from jinja2 import (
     TemplateError,
     TemplateSyntaxError,
 )
-
 from markupsafe import Markup, escape
 
 from journal.pages import words
@@ -103,6 +102,7 @@ class Theme:
         environment.filters |= {
             "date": words.say_date,
             "short_date": words.short_date,
+            "brief_date": words.brief_date,
             "count": words.count,
             "capital": words.capital,
             "ticks": ticks,

@@ -13,8 +13,8 @@ from journal.ground.source import Span
 from journal.judge.verdicts import Judgement, Record, Standing
 from journal.measure.value import Value, both
 from journal.model.book import Book
-from journal.model.entities import PhotoLine, PlacedSlip
 from journal.model.entities import Photo as PhotoEntity
+from journal.model.entities import PhotoLine, PlacedSlip
 from journal.model.entities import Reading as ReadingEntity
 from journal.notes.kinds import KEYS_OF
 from journal.pages import address, drawings, words
@@ -61,6 +61,10 @@ class Viewer:
 
     def part(self, part_id: str) -> Link:
         return Link(self.book.parts[part_id].title, address.part(part_id))
+
+    def known(self, part_id: str | None) -> Link | None:
+        """The part's link, where the book of this edition has it."""
+        return self.part(part_id) if part_id in self.book.parts and part_id else None
 
     def parts(self, part_ids: Iterable[str]) -> tuple[Link, ...]:
         return tuple(self.part(part_id) for part_id in dict.fromkeys(part_ids) if part_id in self.book.parts)
@@ -124,7 +128,7 @@ class Viewer:
         """The value as written with its conversion; None for a contact."""
         if value is None:
             return Figure(written) if written else None
-        shown, converted = both(value, self.book.settings.units)
+        shown, converted = both(value, "in" if self.book.settings.units == "in" else "mm")
         return Figure(shown, converted)
 
     def standing(self, reading_id: str) -> Standing:
@@ -147,7 +151,7 @@ class Viewer:
             what=self.what(entity),
             figure=self.figure(entity.value, entity.written),
             part=self.part(entity.part),
-            host=self.part(entity.host) if entity.host else None,
+            host=self.known(entity.host),
             place=self.place(self.place_of(entity)),
             day=self.day(entity.when.day),
             date=entity.when.day,
@@ -293,7 +297,7 @@ class Viewer:
             side=part.side,
             state=words.STATES[self.book.state(part_id)],
             record=words.RECORDS[record.word] if record else None,
-            host=self.part(part.host) if part.host in self.book.parts else None,
+            host=self.known(part.host),
             place=self.place(self.book.place_of(part_id)),
             free=record.free if record else (),
             next=record.next if record else (),
@@ -311,7 +315,7 @@ class Viewer:
     # --- findings
 
     def finding(self, finding: Finding) -> FindingView:
-        part = self.part(finding.part) if finding.part in self.book.parts else None
+        part = self.known(finding.part)
         return FindingView(
             severity=finding.severity,
             word=finding.word,

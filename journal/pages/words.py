@@ -78,6 +78,11 @@ def short_date(on: date) -> str:
     return f"{on.day} {MONTHS[on.month - 1][:3]}"
 
 
+def brief_date(on: date) -> str:
+    """`21 Mar 2026`."""
+    return f"{short_date(on)} {on.year}"
+
+
 def count(number: int, one: str, many: str = "") -> str:
     """`1 part`, `3 parts`."""
     return f"{number:,} {one if number == 1 else many or one + 's'}"
@@ -104,6 +109,13 @@ def sentence(text: str) -> str:
 def label(key: str) -> str:
     """A key of a slip as a person reads it."""
     return LABELS.get(key, capital(key))
+
+
+def spellings(key: str) -> tuple[str, ...]:
+    """The ways a picture is named, capitals aside: with its folder, by its name, without its ending."""
+    key = key.casefold()
+    name = key.rpartition("/")[2]
+    return (key, name, name.rpartition(".")[0] or name)
 
 
 def path(place: tuple[str, ...]) -> str:
