@@ -92,18 +92,24 @@ class PictureFault(NamedTuple):
 
 
 def prepare(
-    build: Path, files: Sequence[str], *, renditions: bool, progress: Progress | None = None
+    build: Path,
+    files: Sequence[str],
+    *,
+    renditions: bool,
+    progress: Progress | None = None,
+    workers: int | None = None,
 ) -> tuple[dict[str, Picture], list[PictureFault]]:
     """Every picture of `files` (relative to `build`, with "/"), and what is wrong with some of them.
 
     files       all pictures of the build: when drawing, what the cache holds of others is dropped
     renditions  draw what is not drawn yet; otherwise headers are read, and files that end oddly are tried
+    workers     processes at work; one a core if not said
 
     Pictures that cannot be read are in the result as well, without size. Raises WriteFault if drawing cannot
     write to the cache; a mere check does without it.
     """
     with _cache_held(build / CACHE) if renditions else nullcontext():
-        with _Run(build, renditions, progress) as run:
+        with _Run(build, renditions, progress, workers) as run:
             run.look(files)
             run.draw(files)
         if renditions:
@@ -136,11 +142,14 @@ class _Run:
     faults  word and sentence by file, or by content for what drawing found: those that may not last
     """
 
-    def __init__(self, build: Path, renditions: bool, progress: Progress | None) -> None:
+    def __init__(
+        self, build: Path, renditions: bool, progress: Progress | None, workers: int | None
+    ) -> None:
         self.build = build
         self.store = Store.load(build / CACHE)
         self.renditions = renditions
         self.progress = progress
+        self.workers = workers
         self.stats: dict[str, tuple[int, int]] = {}
         self.faults: dict[str, tuple[str, str]] = {}
         self._crew: Crew | None = None
@@ -227,7 +236,7 @@ class _Run:
             return
         from journal.pages.workers import Crew, Job
 
-        self._crew = self._crew or Crew()
+        self._crew = self._crew or Crew(self.workers)
         for done, (job, answer) in enumerate(self._crew.run([Job(*request) for request in requests]), 1):
             if "unwritable" in answer:
                 raise OSError(answer["errno"], answer["unwritable"])
