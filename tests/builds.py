@@ -59,7 +59,14 @@ def finding_line(finding: Finding) -> str:
     return f"{finding.span} {finding.severity} {finding.word} | {finding.message}"
 
 
+def finding_lines(finding: Finding) -> list[str]:
+    """The same with its notes and its help below it."""
+    notes = [f"    note: {note.message}" + (f" ({note.span})" if note.span else "") for note in finding.notes]
+    return [finding_line(finding), *notes, *([f"    help: {finding.help}"] if finding.help else [])]
+
+
 def record_line(told: Told, record: Record) -> str:
-    """`part | record | free | next`; the record of a part whose place is not asked for stands in brackets."""
-    word = str(record.word) if record.asked else f"({record.word})"
-    return " | ".join((told.book.title(record.part), word, "; ".join(record.free) or "-", "; ".join(record.next) or "-"))
+    """`part | located by | record | free | next`; the record of a part that is not asked for stands in brackets."""
+    word = record.word if record.asked else f"({record.word})"
+    lists = ("; ".join(texts) or "-" for texts in (record.free, record.next))
+    return " | ".join((told.book.title(record.part), record.located_by, word, *lists))

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from journal.ground.explanations import WORDS
-from tests.builds import finding_line, tell_files
+from tests.builds import finding_line, finding_lines, record_line, tell_files
+from tests.golden import REWRITE, Golden, golden_cases, rewrite
 
 JOURNAL = Path(__file__).parent.parent / "journal"
 
@@ -64,3 +65,19 @@ def _told(tree: ast.AST) -> set[str]:
                 if isinstance(a, ast.Constant) and isinstance(a.value, str) and "-" in a.value and " " not in a.value
             }
     return found
+
+
+@pytest.mark.parametrize("case", [*golden_cases()], ids=str)
+def test_golden(case: Golden, tmp_path: Path) -> None:
+    told = tell_files(tmp_path, case.files)
+    records = [
+        record_line(told, record)
+        for part, record in told.judgement.records.items()
+        if record.asked or told.book.parts[part].hosts
+    ]
+    findings = [line for finding in told.judgement.findings for line in finding_lines(finding)]
+    results = {"findings": "\n".join(findings) or "none", "records": "\n".join(records)}
+    if REWRITE:
+        rewrite(case, results)
+        return
+    assert results == case.results, str(case)

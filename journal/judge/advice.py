@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
 
+from journal.judge.going import going_hosts
 from journal.judge.record import Recorder, Sized, mark_of
 from journal.measure import pins
 from journal.model.book import Book
@@ -110,8 +111,8 @@ class Adviser:
 
     @cached_property
     def going(self) -> frozenset[str]:
-        """Hosts that are announced to go."""
-        return frozenset(part for part in self.book.parts if self.book.state(part) == "going")
+        """Hosts that are about to go."""
+        return frozenset(going_hosts(self.book))
 
     @cached_property
     def _named_on(self) -> _NamedOn:

@@ -12,8 +12,8 @@ from journal.ground.source import Span
 from journal.judge.advice import Adviser
 from journal.judge.comparisons import disagreements, near_features, photo_dates, wants
 from journal.judge.desk import Check, Desk
-from journal.judge.hosts import host_going, lost_with_host
-from journal.judge.off_parts import off_and_on, one_of, small_gaps
+from journal.judge.hosts import host_going, host_rings, lost_with_host
+from journal.judge.off_parts import off_and_on, one_a_day, one_of, small_gaps
 from journal.judge.record import Recorder
 from journal.judge.verdicts import Judgement, Standing
 from journal.model.book import Book
@@ -22,6 +22,7 @@ CHECKS: tuple[Check, ...] = (
     one_of,
     lost_with_host,
     host_going,
+    host_rings,
     small_gaps,
     off_and_on,
     disagreements,
@@ -44,7 +45,7 @@ def judge(book: Book, reading_findings: Iterable[Finding] = ()) -> Judgement:
     }
     desk = Desk(book, recorder, adviser, records)
     found = [*reading_findings, *(finding for check in CHECKS for finding in check(desk))]
-    found = [*_settle(book, found)]
+    found = [*one_a_day(_settle(book, found))]
     found.sort(key=lambda f: (f.span.file, f.span.line, f.span.column, f.word, f.message))
     return Judgement(records, _all_standings(book, recorder), tuple(found))
 
@@ -56,24 +57,25 @@ def _all_standings(book: Book, recorder: Recorder) -> dict[str, Standing]:
 def _settle(book: Book, found: list[Finding]) -> Iterator[Finding]:
     """Findings less those a `settled:` line ends, and a remark for every such line that ends none."""
     settled: dict[tuple[str, str], list[Span]] = defaultdict(list)
+    about: dict[Span, tuple[str, str]] = {}
     for part in book.parts.values():
         for said in part.every("settled"):
             word = fold(said.text.split(",")[0]).replace(" ", "-")
             settled[part.id, word].append(said.span)
-    used = set()
+            about.setdefault(said.span, (part.id, word))
+    used: set[Span] = set()
     for finding in found:
-        key = (finding.part or "", finding.word)
-        if key in settled:
-            used.add(key)
+        spans = settled.get((finding.part or "", finding.word))
+        if spans:
+            used.update(spans)
         else:
             yield finding
-    for (about, word), spans in settled.items():
-        if (about, word) not in used:
-            for span in spans:
-                yield Finding(
-                    "settles-nothing",
-                    f'there is no finding "{word}" about {book.title(about)} to settle',
-                    span,
-                    help="take the line out, or write the word as the finding gives it in brackets",
-                    part=about,
-                )
+    for span, (id, word) in about.items():
+        if span not in used:
+            yield Finding(
+                "settles-nothing",
+                f'there is no finding "{word}" about {book.title(id)} to settle',
+                span,
+                help="take the line out, or write the word as the finding gives it in brackets",
+                part=id,
+            )

@@ -12,7 +12,8 @@ from journal.ground.names import NearIndex
 from journal.ground.source import Span
 from journal.judge.compared import amount, compared, u
 from journal.judge.desk import Desk
-from journal.measure.compare import against_want
+from journal.measure.compare import Miss, against_want
+from journal.measure.value import Value
 from journal.model.book import Book
 from journal.model.entities import Reading
 
@@ -37,12 +38,13 @@ def disagreements(desk: Desk) -> Iterator[Finding]:
     """The same relation on the same selves, read twice, and the size of the new one against the old."""
     groups: dict[object, list[Reading]] = defaultdict(list)
     for reading in desk.book.readings.values():
-        if reading.value and reading.value.computable and not reading.which and reading.dimension not in HISTORY:
+        usable = reading.value and reading.value.computable and not reading.which and not reading.in_doubt
+        if usable and reading.dimension not in HISTORY:
             groups[_same_thing(reading)].append(reading)
     for readings in groups.values():
         for old, new in pairwise(readings):
-            if _refitted_between(desk.book, old, new):
-                continue
+            if _refitted_between(desk.book, old, new) or _missed(old, old.want):
+                continue  # put back, or put right, in between
             found = _differs(desk.book, old, new)
             if found:
                 yield found
@@ -104,13 +106,24 @@ def _what(reading: Reading) -> str:
     return f'"{reading.text.split(":")[0].strip()}"'
 
 
+def _missed(reading: Reading, want: Value | None) -> Miss | None:
+    """By how much a reading misses what was wanted; None where it does not, or cannot be held against it."""
+    if reading.value is None or want is None or not reading.value.computable:
+        return None
+    return against_want(reading.value, u(reading), want)
+
+
 def wants(desk: Desk) -> Iterator[Finding]:
-    """What was found against what was wanted, and how much to take off or add."""
+    """What was found last against what was wanted last of the same thing, and how much to take off or add."""
+    groups: dict[object, list[Reading]] = defaultdict(list)
     for reading in desk.book.readings.values():
-        if reading.value is None or reading.want is None:
-            continue
-        miss = against_want(reading.value, u(reading), reading.want) if reading.value.computable else None
-        if miss is None:
+        if reading.value is not None and reading.value.computable:
+            groups[_same_thing(reading)].append(reading)
+    for readings in groups.values():
+        reading = readings[-1]
+        want = next((r.want for r in reversed(readings) if r.want is not None), None)
+        miss = _missed(reading, want)
+        if miss is None or want is None:
             continue
         gap = reading.relation == "gap to" or "gap" in (
             reading.dimension,
@@ -119,7 +132,7 @@ def wants(desk: Desk) -> Iterator[Finding]:
         verb = "take off" if miss.take_off(gap) else "add"
         yield Finding(
             "out-of-want",
-            f"{_what(reading)} of {desk.book.title(reading.part)} is {reading.written}, wanted {reading.want.written}",
+            f"{_what(reading)} of {desk.book.title(reading.part)} is {reading.written}, wanted {want.written}",
             reading.span,
             help=f"{verb} {amount(miss.least, reading)} at least",
             part=reading.part,

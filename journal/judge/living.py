@@ -15,9 +15,10 @@ from journal.ground.names import fold
 from journal.judge.compared import agree
 from journal.model.book import Book
 from journal.model.entities import Event, Moment, Part, Reading
-from journal.model.features import tokens
+from journal.model.features import POSITIONS, tokens
 
 OWN_HOLES = "own holes"
+VAGUE = frozenset({"edge", "end", "face", "side", "line", "hole", "corner"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +60,26 @@ class Living:
             life = life if life.carried == "not compared" else step
         return life
 
-    def seat(self, host: str | None, sat: Moment, what: str) -> Life:
-        """Whether what a part sat in (`own holes`, `marks`) on its host is there today."""
+    def seat(self, part: Part, host: str | None, sat: Moment, what: str) -> Life:
+        """Whether what a part sat in (`own holes`, `marks`) on a host is there today."""
         if host is None:
             return PRESENT
+        cut = self.cut_under(part, host, sat, holes=what == OWN_HOLES)
+        if cut:
+            return Life(False, why=f"the piece of {self.book.title(host)} it sat on was cut away on {day(cut)}")
         return self.feature(host, what, sat, self.book.lives.self_at(host, sat))
+
+    def cut_under(self, part: Part, host: str, sat: Moment, *, holes: bool) -> Event | None:
+        """The cut that took what a part sat on since then: all of it, its face, its place, the holes it hangs in."""
+        face = part.latest("face")
+        said = [face.text if face else "", part.place[-1] if part.place else "", OWN_HOLES if holes else ""]
+        seats = [" ".join(tokens(seat)) for seat in said]
+        whole = self.book.parts[host]
+        for event in whole.events:
+            under = event.kind == "cut" and event.when > sat and self._same_self(whole, event, sat)
+            if under and (not event.away or any(_same(item, seat) for item in event.away for seat in seats)):
+                return event
+        return None
 
     def _scrapped(self, part: Part, read: Moment) -> str:
         if self.book.state(part.id) != "scrapped":
@@ -77,7 +93,7 @@ class Living:
             if event.kind == "cut" and event.when > read and self._same_self(part, event, read):
                 if not event.away:
                     return f"{part.title} was cut on {day(event)}, and nothing says what of it stayed"
-                if any(_same(item, words) for item in event.away):
+                if words not in (OWN_HOLES, "marks") and any(_same(item, words) for item in event.away):
                     return f"{words} of {part.title} was cut away on {day(event)}"
         return ""
 
@@ -102,8 +118,9 @@ class Living:
         )
 
     def _measured_over(self, part: Part, words: str, new: int) -> Life | None:
-        """What the new self's own readings say of the feature."""
-        worst: Life | None = None
+        """What the new self's own readings say of the feature: one that agrees is enough, else one that differs."""
+        weak: Life | None = None
+        differs: Life | None = None
         for reading, other in self._between[part.id, new, words]:
             olds = [
                 old
@@ -112,21 +129,21 @@ class Living:
                 if also == other and old.relation == reading.relation
             ]
             if not olds:
-                if any(self._between[part.id, n, other] for n in range(1, new)) and worst is None:
-                    worst = Life(True, "not compared")
+                if any(self._between[part.id, n, other] for n in range(1, new)):
+                    weak = Life(True, "not compared")
                 continue
             verdict = agree(olds[-1], reading)
             if verdict is None:
-                worst = worst or Life(True, "not compared")
+                weak = Life(True, "not compared")
             elif verdict:
                 return Life(True, "agrees")
             else:
-                return Life(
+                differs = Life(
                     False,
                     why=f"{words} to {other} was {olds[-1].written} and is {reading.written} on the new {part.title}: "
                     "readings from one and from the other cannot hold together",
                 )
-        return worst
+        return differs or weak
 
     @cached_property
     def _between(self) -> defaultdict[tuple[str, int, str], list[tuple[Reading, str]]]:
@@ -158,9 +175,20 @@ def _named(carries: tuple[str, ...], words: str) -> bool:
 
 
 def _same(item: str, words: str) -> bool:
-    """Whether a word for what is gone means a feature: taken the worse way, one holding all words of the other."""
+    """Whether a word for what is gone means a feature: taken the worse way, one holding all words of the other.
+
+    A direction that only one of them gives is no difference: `rear flange` takes the `flange edge` with it, though
+    not the `front flange edge`, and not what is called no more than an edge.
+    """
     a, b = set(tokens(item)), set(words.split())
-    return bool(a and b) and (a <= b or b <= a)
+    if not (a and b):
+        return False
+    if a <= b or b <= a:
+        return True
+    if a & POSITIONS and b & POSITIONS:
+        return False
+    a, b = a - POSITIONS, b - POSITIONS
+    return bool(a - VAGUE and b - VAGUE) and (a <= b or b <= a)
 
 
 def day(event: Event) -> str:

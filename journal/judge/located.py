@@ -8,6 +8,7 @@ from typing import get_args
 from journal.ground.names import fold
 from journal.judge.verdicts import LocatedBy
 from journal.model.entities import Part
+from journal.model.features import POSITIONS
 
 # The first row that fits decides: a bolt through a slotted hole is adjusted, a bracket welded and bolted is measured.
 HELD_BY: tuple[tuple[LocatedBy, str], ...] = (
@@ -29,12 +30,18 @@ HELD_BY: tuple[tuple[LocatedBy, str], ...] = (
 ROUTED = frozenset({"hose", "pipe", "line", "cable", "wire", "lead", "loom", "harness"})
 
 
+def _thing(name: str) -> str:
+    """The word that says what a part is: `hose` in `brake hose rear 2`."""
+    words = [word for word in re.findall(r"[^\W\d_]+", fold(name)) if word not in POSITIONS]
+    return words[-1] if words else ""
+
+
 def located_by(part: Part) -> tuple[LocatedBy, bool]:
     """What fixes its place, and whether anything was said of it (else it is taken as measurement, the worst)."""
     said = part.latest("located by")
     if said and fold(said.text) in get_args(LocatedBy):
         return fold(said.text), True  # type: ignore[return-value]  # one of the words, just tested
-    last = re.sub(r"[\W\d_]+$", "", fold(part.name)).rsplit(" ", 1)[-1]
+    last = _thing(part.name)
     if last in ROUTED or last.removesuffix("s") in ROUTED or part.latest("route"):
         return "route", True
     held = part.latest("held by")

@@ -9,7 +9,8 @@ from dataclasses import replace
 from journal.ground.finding import Finding, Note
 from journal.ground.names import fold
 from journal.judge.desk import Desk, taken_off
-from journal.judge.hosts import going_hosts, unrecorded_on
+from journal.judge.going import going_hosts
+from journal.judge.hosts import unrecorded_on
 from journal.judge.living import day
 from journal.judge.located import located_by
 from journal.model.entities import Event, Part
@@ -19,7 +20,7 @@ REMARK_DAYS = 30  # so long a part may wait for its new host before it is a warn
 
 def one_of(desk: Desk) -> Iterator[Finding]:
     """The one thing to say of a part that is off and is to come back."""
-    told = {part for host in going_hosts(desk) for part in unrecorded_on(desk, host)}
+    told = {part for host in going_hosts(desk.book) for part in unrecorded_on(desk, host)}
     for part in desk.asked():
         if part.id not in told and not desk.recorder.lost_host(part.id):
             finding = _one_of(desk, part)
@@ -36,9 +37,9 @@ def _one_of(desk: Desk, part: Part) -> Finding | None:
             desk,
             part,
             "no-route",
-            f"{part.title} is off and its way is not written down"
+            f"{_is_off(desk, part)} and its way is not written down"
             if "route" not in sized.hints
-            else f"{part.title} is off and its way has no second end",
+            else f"{_is_off(desk, part)} and its way has no second end",
         )
     if sized.ever_enough:
         why = sized.lost or _dead(desk, part)
@@ -49,9 +50,9 @@ def _one_of(desk: Desk, part: Part) -> Finding | None:
             desk,
             part,
             "partly-recorded",
-            f"{part.title} is off and partly recorded: it {left}"
+            f"{_is_off(desk, part)} and partly recorded: it {left}"
             if not sized.one_of_many
-            else f"{part.title} is off and partly recorded: {left}",
+            else f"{_is_off(desk, part)} and partly recorded: {left}",
             notes=_dead(desk, part),
         )
     if record.word == "seen, not measured":
@@ -59,15 +60,20 @@ def _one_of(desk: Desk, part: Part) -> Finding | None:
             desk,
             part,
             "seen-not-measured",
-            f"{part.title} is off; it was seen in place, and nothing measured holds it",
+            f"{_is_off(desk, part)}; it was seen in place, and nothing measured holds it",
         )
     return _tell(
         desk,
         part,
         "no-position",
-        f"{part.title} is off and nothing says where it sat",
+        f"{_is_off(desk, part)} and nothing says where it sat",
         notes=_twin(desk, part),
     )
+
+
+def _is_off(desk: Desk, part: Part) -> str:
+    """`handrail is off`, or `is scrapped`: then its place is asked for what will be made in its stead."""
+    return f"{part.title} is {'scrapped' if desk.book.state(part.id) == 'scrapped' else 'off'}"
 
 
 def _tell(desk: Desk, part: Part, word: str, message: str, notes: Iterable[str | Note] = ()) -> Finding:
@@ -77,6 +83,8 @@ def _tell(desk: Desk, part: Part, word: str, message: str, notes: Iterable[str |
         help = (
             "write a line such as `route: from the tank, along the left rail, to the pump`, or `connects:` for each end"
         )
+    if desk.book.state(part.id) == "scrapped":
+        help = "; or ".join(filter(None, (help, "write `not coming back: yes` if nothing takes its place")))
     return Finding(
         word,
         message,
@@ -151,7 +159,6 @@ def _days(number: int) -> str:
 def small_gaps(desk: Desk) -> Iterator[Finding]:
     """Way round, picture in place, fixing: what is quickly written while it is fresh."""
     book = desk.book
-    unpictured: dict[str, list[Part]] = defaultdict(list)
     for part in desk.asked():
         if not book.lives.is_off(part.id, book.now) or book.state(part.id) == "scrapped":
             continue
@@ -165,7 +172,7 @@ def small_gaps(desk: Desk) -> Iterator[Finding]:
                 part=part.id,
             )
         seated = record.located_by in ("own holes", "fit") and bool(sized.grounds)
-        bare = record.word == "not recorded"
+        bare = not (sized.hints or sized.ever_enough or record.rank_ever)  # then it is no-position
         if seated or bare or record.located_by == "route":
             continue
         if not part.latest("way round"):
@@ -177,16 +184,26 @@ def small_gaps(desk: Desk) -> Iterator[Finding]:
                 part=part.id,
             )
         if "photo" not in sized.hints:
-            unpictured[taken_off(book, part).file.rsplit("/", 1)[0]].append(part)
-    for parts in unpictured.values():
-        names = ", ".join(part.title for part in parts)
-        yield Finding(
-            "no-photo-in-place",
-            f"no picture shows where it sat: {names}",
-            taken_off(book, parts[0]),
-            help="name one in the slip that takes it off: `photos: IMG_0451`",
-            part=parts[0].id,
-        )
+            yield Finding(
+                "no-photo-in-place",
+                part.title,
+                taken_off(book, part),
+                help="name one in the slip that takes it off: `photos: IMG_0451`",
+                part=part.id,
+            )
+
+
+def one_a_day(found: Iterable[Finding]) -> Iterator[Finding]:
+    """Findings as they come, those of missing pictures put into one a day folder, which names the parts."""
+    unpictured: dict[str, list[Finding]] = defaultdict(list)
+    for finding in found:
+        if finding.word == "no-photo-in-place":
+            unpictured[finding.span.file.rpartition("/")[0]].append(finding)
+        else:
+            yield finding
+    for same_day in unpictured.values():
+        names = "; ".join(finding.message for finding in same_day)
+        yield replace(same_day[0], message=f"no picture shows where it sat: {names}")
 
 
 def off_and_on(desk: Desk) -> Iterator[Finding]:

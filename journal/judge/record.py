@@ -7,19 +7,26 @@ marks that live; a template; a route with both its ends. Everything else is less
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from journal.ground.names import fold
-from journal.judge.living import OWN_HOLES, Life, Living
+from journal.judge.living import OWN_HOLES, PRESENT, Life, Living
 from journal.judge.located import located_by
 from journal.judge.verdicts import LocatedBy, Record, RecordWord, Standing
 from journal.measure import pins
 from journal.model.book import Book
-from journal.model.entities import Feature, Moment, Part, Reading
+from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, last_word, relation_axis, tokens
 
-BOTH_ENDS = re.compile(r"\S.*(?:\bto\b|->|→|–|—|\binto\b)\s*\S", re.DOTALL)
+TO = re.compile(r"->|→|\s[-–—]\s|\b(?:in)?to\b")
+# A route that begins with one of these begins on its way, not at an end; `clipped to the rail` leads to no end.
+ON_THE_WAY = frozenset(
+    "along over under through behind past round around up down across inside outside beside between in on by at with "
+    "runs goes".split()
+)
+FASTENED = frozenset("clipped tied taped strapped held fixed attached next close parallel back".split())
 GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
 
 
@@ -45,7 +52,8 @@ class Sized:
 
     @property
     def held(self) -> bool:
-        return self.now.held and not self.one_of_many
+        """Readings hold it. Those of a hose or cable say where a point of it sat, never its way."""
+        return self.now.held and not self.one_of_many and self.located != "route"
 
     @property
     def word(self) -> RecordWord:
@@ -57,7 +65,7 @@ class Sized:
 
     @property
     def ever_enough(self) -> bool:
-        return bool(self.lost) or (self.ever.held and not self.one_of_many)
+        return bool(self.lost) or (self.ever.held and not self.one_of_many and self.located != "route")
 
 
 @dataclass(frozen=True)
@@ -107,13 +115,19 @@ class Recorder:
         return book.lives.is_off(part, book.now) or self.lost_host(part)
 
     def lost_host(self, part: str) -> bool:
-        """Whether the part was never taken off, and the host it sat on is gone."""
-        book, now = self.book, self.book.now
-        host = book.parts[part].host
-        if host is None or book.lives.is_off(part, now) or host not in book.parts:
-            return False
-        sat = book.lives.settled(part, now)
-        return book.state(host) == "scrapped" or book.lives.self_at(host, now) != book.lives.self_at(host, sat)
+        """Whether the part was never taken off, and the host, or the piece of it, that it sat on is gone."""
+        return self.lost_with(part) is not None
+
+    def lost_with(self, id: str) -> Event | None:
+        """What took the host, or the piece of it, from under a part that was never taken off."""
+        book, now, part = self.book, self.book.now, self.book.parts[id]
+        if part.host is None or book.lives.is_off(id, now):
+            return None
+        host, sat = book.parts[part.host], book.lives.settled(id, now)
+        if book.state(host.id) == "scrapped" or book.lives.self_at(host.id, now) != book.lives.self_at(host.id, sat):
+            return next((e for e in host.events if e.kind in ("replaced", "scrapped") and e.when > sat), None)
+        holes = located_by(part)[0] in GROUNDS_OF_SEAT
+        return self.living.cut_under(part, host.id, sat, holes=holes)
 
     def sat(self, part: Part) -> Moment:
         """The moment it last sat on its host: just before it came off, else now."""
@@ -245,40 +259,52 @@ class Recorder:
             self._seat(part, sat, GROUNDS_OF_SEAT[located], grounds, lost)
         marks = [s for s in part.every("marks") if moved is None or s.when >= moved]
         if marks:
-            life = self.living.seat(part.host, marks[-1].when, "marks")
+            life = self._marks_live(part, marks[-1].when)
             text = f"match marks: {marks[-1].text}"
             (grounds if life.lives else lost).append(text if life.lives else f"{text}; {life.why}")
         template = part.latest("template")
         if template and (moved is None or template.when >= moved):
             grounds.append(f"template: {template.text}")
-        if located == "route" and self._route_is_whole(part):
+        if located == "route" and self._route_is_whole(part, moved):
             grounds.append("its route and both ends")
         return tuple(grounds), tuple(lost)
+
+    def _marks_live(self, part: Part, made: Moment) -> Life:
+        """Match marks hold while both things they are on are there: the part as it was, and every host."""
+        book = self.book
+        if book.state(part.id) == "scrapped" or book.lives.self_at(part.id, made) != book.lives.self_at(
+            part.id, book.now
+        ):
+            return Life(False, why=f"they went with the old {part.title}")
+        lives = [self.living.seat(part, host, made, "marks") for host in part.hosts]
+        return next((life for life in lives if not life.lives), PRESENT)
 
     def _seat(self, part: Part, sat: Moment, what: str, grounds: list[str], lost: list[str]) -> None:
         """Own holes and a fit hold while every host they are in lives, or carries them."""
         for host in part.hosts or (None,):
-            life = self.living.seat(host, sat, OWN_HOLES)
+            life = self.living.seat(part, host, sat, OWN_HOLES)
             if not life.lives:
                 lost.append(f"{what} in {self.book.title(host)}; {life.why}")
                 return
         hosts = " and ".join(self.book.title(host) for host in part.hosts or (None,))
         grounds.append(f"{what} in {hosts}")
 
-    def _route_is_whole(self, part: Part) -> bool:
-        """A route with both its ends, or what each of two ends connects to."""
-        route = part.latest("route")
-        connects = {fold(said.text) for said in part.every("connects")}
-        return bool(route and BOTH_ENDS.search(route.text)) or len(connects) > 1
+    def _route_is_whole(self, part: Part, moved: Moment | None) -> bool:
+        """A route with both its ends, or what each of two ends connects to, neither from before a move."""
+        said = _since(part.every("route", "connects"), moved)
+        routes = [each.text for each in said if each.key == "route"]
+        connects = {fold(each.text) for each in said if each.key == "connects"}
+        return bool(routes and has_both_ends(routes[-1])) or len(connects) > 1
 
     def _hints(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[str, ...]:
         """What shows where it sat without holding it: a way round, a picture in place, half a route."""
         hints = []
-        if located == "route" and part.latest("route", "connects"):
+        if located == "route" and _since(part.every("route", "connects"), moved):
             hints.append("route")
-        if part.latest("way round"):
+        if _since(part.every("way round"), moved):
             hints.append("way round")
-        if any(part.id in self.book.photos[photo].in_place for photo in part.photos if photo in self.book.photos):
+        shown = (self.book.photos[photo] for photo in part.photos if photo in self.book.photos)
+        if any(part.id in photo.in_place and (moved is None or photo.day >= moved.day) for photo in shown):
             hints.append("photo")
         return tuple(hints)
 
@@ -288,7 +314,10 @@ class Recorder:
         number = re.search(r"\d+", said.text) if said else None
         if not number or int(number[0][:6]) < 2:
             return False
-        return not any(reading.dimension == "pitch" for reading in self.book.readings_of(part.id))
+        return not any(
+            reading.dimension == "pitch" and reading.value and reading.value.computable
+            for reading in self.book.readings_of(part.id)
+        )
 
 
 def mark_of(feature: Feature, owner: str) -> pins.Mark:
@@ -304,6 +333,21 @@ def _counting(standing: Standing) -> Standing:
 
 def _route_free(sized: Sized) -> tuple[str, ...]:
     return () if sized.grounds or sized.held else ("its way and its ends",)
+
+
+def has_both_ends(route: str) -> bool:
+    """Whether a route names where it starts and where it ends: `from A, over B, to C`, `A to C`, `A -> C`."""
+    text = route.casefold()
+    for to in TO.finditer(text):
+        before, after = re.findall(r"\w+", text[: to.start()]), text[to.end() :].strip(" ,.;")
+        started = before and ("from" in before or before[0] not in ON_THE_WAY | FASTENED)
+        if started and before[-1] not in FASTENED and after:
+            return True
+    return False
+
+
+def _since(said: Sequence[Said], moved: Moment | None) -> list[Said]:
+    return [each for each in said if moved is None or each.when >= moved]
 
 
 def yes(text: str) -> bool:

@@ -58,15 +58,22 @@ class Lives:
         last = self._last(part, when, "removed", "refitted", "replaced", "scrapped")
         cut = self._last(part, when, "cut")
         if last is None or last.kind in ("refitted", "replaced"):
+            if self.announced(part, when):
+                return "going"
             if cut and (last is None or cut.when > last.when):
                 return "cut"
             if last is None:
-                return "going" if self._announced(part, when) else "on"
+                return "on"
             return "back on" if last.kind == "refitted" else "replaced"
         return "off" if last.kind == "removed" else "scrapped"
 
-    def _announced(self, part: str, when: Moment) -> bool:
-        return any(said.key == "going" and said.when <= when for said in self.parts[part].said)
+    def announced(self, part: str, when: Moment) -> bool:
+        """Whether it was said that the part will go, and nothing of it has gone since."""
+        gone = self._last(part, when, "replaced", "scrapped", "cut")
+        return any(
+            said.key == "going" and said.when <= when and (gone is None or said.when > gone.when)
+            for said in self.parts[part].said
+        )
 
     def _host_is_gone(self, part: str, when: Moment) -> str:
         """ "off" if some host above is off, "lost" if it is scrapped or another self by now, else ""."""
