@@ -1,21 +1,16 @@
 """The two editions. The public one is a smaller book: what is private is taken out once, before anything is made.
 
 Pages, data files, feeds and the search index are all made from the book that `reduced` gives back, so nothing
-private can reach them. Where it is not clear whether something would give a private thing away it is left out.
+private can reach them. `hidden` says what goes, `erasing` takes names out of what stays.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
-from datetime import date
-from functools import cached_property
-from typing import Any, Literal, TypeVar
-from urllib.parse import quote
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any, Literal
 
 from journal.ground.finding import Finding
-from journal.ground.source import Span
 from journal.judge.verdicts import Judgement, Record
 from journal.model.book import Book
 from journal.model.entities import (
@@ -23,23 +18,21 @@ from journal.model.entities import (
     DayNote,
     Entities,
     Job,
-    Moment,
     Order,
     Part,
     Photo,
     Place,
     PlacedSlip,
-    Reading,
     Said,
     State,
     Treatment,
 )
 from journal.notes.kinds import KEYS_OF
-from journal.pages.words import say_date, spellings
-from journal.read.settings import Private
+from journal.pages.erasing import scrubbed
+from journal.pages.hidden import Hidden
+from journal.read.settings import Private, split_place
 
 Edition = Literal["public", "shop"]
-T = TypeVar("T")
 
 NEVER_PUBLIC = frozenset(key.name for keys in KEYS_OF.values() for key in keys.values() if key.private) | {
     "bought from",
@@ -73,128 +66,6 @@ def reduced(book: Book, judgement: Judgement, edition: Edition) -> tuple[Book, J
     return clean, scrubbed(verdicts, erase)
 
 
-@dataclass(frozen=True)
-class Hidden:
-    """What the public edition leaves out, worked out once from the whole book."""
-
-    book: Book
-
-    @cached_property
-    def days(self) -> frozenset[date]:
-        return frozenset(day.date for day in self.book.days if day.private)
-
-    @cached_property
-    def places(self) -> tuple[tuple[str, ...], ...]:
-        pieces = (place.split("/") for place in self.book.settings.private.places)
-        return tuple(tuple(piece.strip().casefold() for piece in path) for path in pieces)
-
-    def place(self, path: tuple[str, ...]) -> bool:
-        folded = tuple(piece.casefold() for piece in path)
-        return any(folded[: len(private)] == private for private in self.places)
-
-    def said(self, when: Moment, private: bool) -> bool:
-        """Whether what was said then, in a slip that is private or not, is left out."""
-        return private or when.day in self.days
-
-    @cached_property
-    def parts(self) -> frozenset[str]:
-        return frozenset(part.id for part in self.book.parts.values() if self._hides(part))
-
-    def _hides(self, part: Part) -> bool:
-        if part.private or self.place(self.book.place_of(part.id)):
-            return True
-        return self.in_notes(part.first) and not self._named_in_public(part)
-
-    def _named_in_public(self, part: Part) -> bool:
-        told = [(said.when, said.private) for said in part.said] + [(e.when, e.private) for e in part.events]
-        told += [(r.when, r.private) for r in self.book.readings_of(part.id)]
-        told += [(r.when, r.private) for r in self.book.readings_from(part.id)]
-        told += [(s.when, s.private) for p in self.book.children(part.id) for s in self.book.parts[p].said]
-        return any(not self.said(when, private) for when, private in told)
-
-    @cached_property
-    def photos(self) -> frozenset[str]:
-        """Private ones, those of private days, and those that show a private part."""
-        return frozenset(
-            photo.key
-            for photo in self.book.photos.values()
-            if photo.private or photo.day in self.days or self.parts.intersection(photo.shows)
-        )
-
-    @cached_property
-    def readings(self) -> frozenset[str]:
-        return frozenset(reading.id for reading in self.book.readings.values() if self._hides_reading(reading))
-
-    def _hides_reading(self, reading: Reading) -> bool:
-        ends = {f.owner for f in (reading.subject, reading.reference) if f} | {reading.part, reading.host}
-        return self.said(reading.when, reading.private) or bool(ends & self.parts) or self.place(reading.place)
-
-    @cached_property
-    def _lines(self) -> dict[str, list[range]]:
-        """The lines of private slips and private days, by file."""
-        found: dict[str, list[range]] = {}
-        for day in self.book.days:
-            for note in day.notes:
-                whole = [range(10**9)] if day.private else []
-                found[note.note.file] = whole + [
-                    range(p.slip.span.line, max(p.slip.end_line, p.slip.span.line) + 1)
-                    for p in note.slips
-                    if p.slip.private or p.slip.kind == "private"
-                ]
-        return found
-
-    def in_notes(self, span: Span) -> bool:
-        """Whether a place in the notes lies in something private."""
-        return any(span.line in lines for lines in self._lines.get(span.file, ()))
-
-    def slip(self, placed: PlacedSlip) -> bool:
-        """Whether the whole slip is left out."""
-        if placed.slip.private or placed.slip.kind == "private" or placed.when.day in self.days:
-            return True
-        about_photo = placed.slip.kind == "photo" and placed.slip.about.strip().casefold() in self._photo_names
-        return about_photo or bool(self.parts.intersection(placed.parts))
-
-    @cached_property
-    def _photo_names(self) -> frozenset[str]:
-        return frozenset(name for key in self.photos for name in spellings(key))
-
-    def eraser(self) -> Callable[[str], str] | None:
-        """A function that takes private names out of any text; None where there is no name to take out."""
-        private = self.book.settings.private
-        anywhere = [name.strip() for name in private.names if name.strip()]
-        whole = [self.book.parts[part].title for part in self.parts]
-        whole += [name for part in self.parts for name in self.book.parts[part].also_called]
-        whole += [self.book.photos[key].name.rpartition(".")[0] or key for key in self.photos]
-        whole += [text for day in self.book.days if day.private for text in _day_names(day)]
-        whole += [" / ".join(path) for path in self.places]
-        return _eraser(anywhere, whole)
-
-
-def _day_names(day: Day) -> Iterable[str]:
-    return (day.date.isoformat(), say_date(day.date), *day.folders)
-
-
-def _eraser(anywhere: Iterable[str], whole: Iterable[str]) -> Callable[[str], str] | None:
-    """Names found `anywhere` go even inside longer words; `whole` ones where they stand as words of their own."""
-    patterns = [_spelt(name) for name in anywhere] + [rf"(?<!\w){_spelt(name)}(?!\w)" for name in whole if name]
-    if not patterns:
-        return None
-    private = re.compile("|".join(sorted(set(patterns), key=lambda p: (-len(p), p))), re.I)
-
-    def erase(text: str) -> str:
-        gone = "left-out" if re.fullmatch(r"[a-z0-9/._#-]+", text) else "[left out]"
-        return private.sub(gone, text)
-
-    return erase
-
-
-def _spelt(name: str) -> str:
-    """The ways a name may stand in a text: with any spaces, as a slug, or as a web address spells it."""
-    words = r"[\s\-_]+".join(re.escape(word) for word in name.split())
-    slug = "-".join(re.escape(word) for word in re.findall(r"\w+", name.casefold()))
-    return "(?:" + "|".join(dict.fromkeys((words, slug or words, re.escape(quote(name))))) + ")"
-
-
 # --- the smaller book ----------------------------------------------------------------------------------------
 
 
@@ -221,18 +92,27 @@ def _without(ids: tuple[str, ...], gone: frozenset[str]) -> tuple[str, ...]:
 
 
 def _part(part: Part, hidden: Hidden) -> Part:
+    """The part by what was said of it in public."""
+    told = [said for said in part.said if not hidden.said(said.when, said.private)]
     events = (e for e in part.events if not hidden.said(e.when, e.private))
+    shown = (key for key in _without(part.photos, hidden.photos) if (key, part.id) not in hidden.secret_views)
     return replace(
         part,
-        hosts=_without(part.hosts, hidden.parts),
-        said=tuple(_said(said, hidden) for said in part.said if _is_public(said, hidden)),
+        hosts=_hosts(part, told, hidden),
+        place=next((split_place(said.text) for said in reversed(told) if said.key == "place"), ()),
+        said=tuple(_said(said, hidden) for said in told if said.key not in NEVER_PUBLIC),
         events=tuple(replace(e, host=None if e.host in hidden.parts else e.host) for e in events),
-        photos=_without(part.photos, hidden.photos),
+        photos=tuple(shown),
+        also_called=tuple(item for said in told if said.key == "also called" for item in said.items),
     )
 
 
-def _is_public(said: Said, hidden: Hidden) -> bool:
-    return said.key not in NEVER_PUBLIC and not hidden.said(said.when, said.private)
+def _hosts(part: Part, told: Sequence[Said], hidden: Hidden) -> tuple[str, ...]:
+    """By the last word in public; where only private slips say a host, none is told."""
+    if len(told) < len(part.said) and any(said.key in ("from", "on") for said in part.said):
+        last = next((said.parts for said in reversed(told) if said.key in ("from", "on") and said.parts), ())
+        return _without(last, hidden.parts)
+    return _without(part.hosts, hidden.parts)
 
 
 def _said(said: Said, hidden: Hidden) -> Said:
@@ -240,7 +120,12 @@ def _said(said: Said, hidden: Hidden) -> Said:
 
 
 def _photo(photo: Photo, hidden: Hidden) -> Photo:
-    return replace(photo, lines=tuple(line for line in photo.lines if line.reading not in hidden.readings))
+    return replace(
+        photo,
+        shows=tuple(p for p in photo.shows if (photo.key, p) not in hidden.secret_views),
+        in_place=tuple(p for p in photo.in_place if (photo.key, p) not in hidden.secret_views),
+        lines=tuple(line for line in photo.lines if line.reading not in hidden.readings),
+    )
 
 
 def _places(
@@ -359,53 +244,3 @@ def _finding(finding: Finding, hidden: Hidden) -> Finding | None:
         return None
     notes = tuple(n for n in finding.notes if n.span is None or not hidden.in_notes(n.span))
     return replace(finding, notes=notes)
-
-
-# --- names ---------------------------------------------------------------------------------------------------
-
-# Words of our own tables, never the writer's: a private name that happens to spell one must not break them.
-OURS = frozenset({"kind", "key", "relation", "state", "word", "severity", "quantity", "unit", "shown", "located_by",
-                  "carried", "type", "tag", "rim", "axis", "bound", "units", "language", "decimal", "sides", "theme",
-                  "slip_kind", "method"})  # fmt: skip
-
-
-def scrubbed(value: T, erase: Callable[[str], str]) -> T:
-    """The same records with every text, key and id put through `erase`."""
-    return _scrub(value, erase)  # type: ignore[no-any-return]  # a walk over anything gives back the same shape
-
-
-def _scrub(value: Any, erase: Callable[[str], str]) -> Any:
-    if isinstance(value, str):
-        return erase(value)
-    if isinstance(value, tuple):
-        return tuple(_scrub(item, erase) for item in value)
-    if isinstance(value, list):
-        return [_scrub(item, erase) for item in value]
-    if isinstance(value, Mapping):
-        return {_scrub(key, erase): _scrub(item, erase) for key, item in value.items()}
-    if is_dataclass(value) and not isinstance(value, type):
-        return _scrub_record(value, erase)
-    return value
-
-
-def _scrub_record(record: Any, erase: Callable[[str], str]) -> Any:
-    if getattr(record, "type", None) == "inline":
-        record = _flattened(record, erase)
-    changed = {}
-    for field in fields(record):
-        before = getattr(record, field.name)
-        if field.init and field.name not in OURS:
-            after = _scrub(before, erase)
-            if after is not before and after != before:
-                changed[field.name] = after
-    return replace(record, **changed) if changed else record
-
-
-def _flattened(inline: Any, erase: Callable[[str], str]) -> Any:
-    """A line of Markdown as plain text where a private name runs across its emphasis or its line ends."""
-    children = inline.children or []
-    plain = "".join("\n" if c.type in ("softbreak", "hardbreak") else c.content for c in children)
-    if erase(plain) == plain or not children or "".join(erase(c.content) for c in children) == erase(plain):
-        return inline
-    text = next((c for c in children if c.type == "text"), None)
-    return inline if text is None else inline.copy(children=[text.copy(content=erase(plain), level=0)])

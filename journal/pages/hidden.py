@@ -1,0 +1,126 @@
+"""What the public edition leaves out, worked out from the whole book. Where it is not clear whether something would
+give a private thing away, it is left out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from journal.ground.source import Span
+from journal.model.book import Book
+from journal.model.entities import Day, Moment, Part, PlacedSlip, Reading
+from journal.pages.erasing import Eraser, eraser
+from journal.pages.words import say_date, spellings
+
+
+@dataclass(frozen=True)
+class Hidden:
+    """What the public edition leaves out, worked out once from the whole book."""
+
+    book: Book
+
+    @cached_property
+    def days(self) -> frozenset[date]:
+        return frozenset(day.date for day in self.book.days if day.private)
+
+    @cached_property
+    def places(self) -> tuple[tuple[str, ...], ...]:
+        pieces = (place.split("/") for place in self.book.settings.private.places)
+        return tuple(tuple(piece.strip().casefold() for piece in path) for path in pieces)
+
+    def place(self, path: tuple[str, ...]) -> bool:
+        folded = tuple(piece.casefold() for piece in path)
+        return any(folded[: len(private)] == private for private in self.places)
+
+    def said(self, when: Moment, private: bool) -> bool:
+        """Whether what was said then, in a slip that is private or not, is left out."""
+        return private or when.day in self.days
+
+    @cached_property
+    def parts(self) -> frozenset[str]:
+        return frozenset(part.id for part in self.book.parts.values() if self._hides(part))
+
+    def _hides(self, part: Part) -> bool:
+        if part.private or self.place(self.book.place_of(part.id)):
+            return True
+        return self.in_notes(part.first) and not self._named_in_public(part)
+
+    def _named_in_public(self, part: Part) -> bool:
+        told = [(said.when, said.private) for said in part.said] + [(e.when, e.private) for e in part.events]
+        told += [(r.when, r.private) for r in self.book.readings_of(part.id)]
+        told += [(r.when, r.private) for r in self.book.readings_from(part.id)]
+        told += [(s.when, s.private) for p in self.book.children(part.id) for s in self.book.parts[p].said]
+        return any(not self.said(when, private) for when, private in told)
+
+    @cached_property
+    def photos(self) -> frozenset[str]:
+        """Private ones, those of private days, and those that show a private part."""
+        return frozenset(
+            photo.key
+            for photo in self.book.photos.values()
+            if photo.private or photo.day in self.days or self.parts.intersection(photo.shows)
+        )
+
+    @cached_property
+    def readings(self) -> frozenset[str]:
+        return frozenset(reading.id for reading in self.book.readings.values() if self._hides_reading(reading))
+
+    def _hides_reading(self, reading: Reading) -> bool:
+        ends = {f.owner for f in (reading.subject, reading.reference) if f} | {reading.part, reading.host}
+        return self.said(reading.when, reading.private) or bool(ends & self.parts) or self.place(reading.place)
+
+    @cached_property
+    def _lines(self) -> dict[str, list[range]]:
+        """The lines of private slips and private days, by file."""
+        found: dict[str, list[range]] = {}
+        for day in self.book.days:
+            for note in day.notes:
+                whole = [range(10**9)] if day.private else []
+                found[note.note.file] = whole + [
+                    range(p.slip.span.line, max(p.slip.end_line, p.slip.span.line) + 1)
+                    for p in note.slips
+                    if p.slip.private or p.slip.kind == "private"
+                ]
+        return found
+
+    def in_notes(self, span: Span) -> bool:
+        """Whether a place in the notes lies in something private."""
+        return any(span.line in lines for lines in self._lines.get(span.file, ()))
+
+    def slip(self, placed: PlacedSlip) -> bool:
+        """Whether the whole slip is left out."""
+        if placed.slip.private or placed.slip.kind == "private" or placed.when.day in self.days:
+            return True
+        about_photo = placed.slip.kind == "photo" and placed.slip.about.strip().casefold() in self._photo_names
+        return about_photo or bool(self.parts.intersection(placed.parts))
+
+    @cached_property
+    def _photo_names(self) -> frozenset[str]:
+        return frozenset(name for key in self.photos for name in spellings(key))
+
+    @cached_property
+    def secret_views(self) -> frozenset[tuple[str, str]]:
+        """(picture, part) where only private slips say that the one shows the other."""
+        secret, told = set[tuple[str, str]](), set[tuple[str, str]]()
+        for placed in (slip for day in self.book.days for note in day.notes for slip in note.slips):
+            views = {(photo, part) for photo in placed.photos for part in placed.parts}
+            (secret if self.slip(placed) else told).update(views)
+        slips = {p.key for p in self.book.photos.values() if p.caption or p.lines or p.off_the_machine}
+        return frozenset(view for view in secret - told if view[0] not in slips)
+
+    def eraser(self) -> Eraser | None:
+        """A function that takes private names out of any text; None where there is no name to take out."""
+        private = self.book.settings.private
+        anywhere = [name.strip() for name in private.names if name.strip()]
+        whole = [self.book.parts[part].title for part in self.parts]
+        whole += [name for part in self.parts for name in self.book.parts[part].also_called]
+        whole += [self.book.photos[key].name.rpartition(".")[0] or key for key in self.photos]
+        whole += [text for day in self.book.days if day.private for text in _day_names(day)]
+        whole += [" / ".join(path) for path in self.places]
+        return eraser(anywhere, whole)
+
+
+def _day_names(day: Day) -> Iterable[str]:
+    return (day.date.isoformat(), say_date(day.date), *day.folders)
