@@ -61,7 +61,8 @@ def _told(tree: ast.AST) -> set[str]:
             at = makers[name]
             arguments = node.args if at is None else node.args[at : at + 1]
             found |= {
-                a.value for a in arguments
+                a.value
+                for a in arguments
                 if isinstance(a, ast.Constant) and isinstance(a.value, str) and "-" in a.value and " " not in a.value
             }
     return found

@@ -35,7 +35,7 @@ class Adviser:
         sized = self.recorder.sized(part)
         if sized.held or sized.grounds:
             return ()
-        if sized.located == "route" and not sized.now.rank:
+        if sized.located == "route":
             return ("route: from its first end, over what it passes, to its other end",)
         if sized.one_of_many and sized.now.held:
             return ("pitch: the distance from one to the next",)
@@ -122,7 +122,8 @@ class Adviser:
         """What to measure where no features are named yet."""
         host = self.book.title(sized.part.host)
         if sized.face.round:
-            return (f"hole to end of {host}", "an angle to a mark that stays")
+            wanted = {"along": f"hole to end of {host}", "turn": "an angle to a mark that stays"}
+            return tuple(text for word, text in wanted.items() if any(word in free for free in sized.now.free))
         if sized.now.rank == 0:
             return (
                 f"one hole or corner of it to an edge and to an end of {host}",
@@ -161,9 +162,10 @@ class _NamedOn:
                     yield mark_of(own, host or "the machine")
         for reading in book.readings_from(host):
             f = reading.reference
-            if f and f.words and not reading.which:
-                if self.recorder.living.feature(host, f.words, reading.when, reading.reference_self).lives:
-                    yield mark_of(f, host or "the machine")
+            if f is None or not f.words or reading.which:
+                continue
+            if self.recorder.living.feature(host, f.words, reading.when, reading.reference_self).lives:
+                yield mark_of(f, host or "the machine")
 
 
 def _statement(subject: pins.Mark, relation: str, reference: pins.Mark, spelling: str) -> pins.Row:

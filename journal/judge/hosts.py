@@ -45,7 +45,8 @@ def host_going(desk: Desk) -> Iterator[Finding]:
             record = desk.record(id)
             left = f"{record.word}; {' and '.join(record.free)}" if record.free else record.word
             if record.word == "position recorded":
-                left = f"held by {record.grounds[0]}, which may go with it"
+                seat = record.grounds[0]
+                left = f"held by {seat}, which may go with it: trace a template, or measure it to what stays"
             advice = f": measure {' and '.join(record.next)}" if record.next else ""
             notes.append(Note(f"{book.title(id)}: {left}{advice}", book.parts[id].first))
         count = f"{len(parts)} parts on it have" if len(parts) > 1 else "1 part on it has"

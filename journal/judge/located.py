@@ -1,4 +1,4 @@
-"""What fixes a part's place: the words of `held by`, the name, or `located by` (common practice, no published source)."""
+"""What fixes a part's place: the words of `held by`, its name, or `located by` (practice, no published source)."""
 
 from __future__ import annotations
 

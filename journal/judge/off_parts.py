@@ -13,8 +13,11 @@ from journal.judge.going import going_hosts
 from journal.judge.hosts import unrecorded_on
 from journal.judge.living import day
 from journal.judge.located import located_by
-from journal.model.entities import Event, Part
+from journal.model.entities import Event, Part, Reading
 
+WRITE_A_ROUTE = (
+    "write a line such as `route: from the tank, along the left rail, to the pump`, or `connects:` for each end"
+)
 REMARK_DAYS = 30  # so long a part may wait for its new host before it is a warning
 
 
@@ -32,43 +35,24 @@ def _one_of(desk: Desk, part: Part) -> Finding | None:
     record, sized = desk.record(part.id), desk.recorder.sized(part.id)
     if record.word == "position recorded":
         return _not_moved_over(desk, part)
-    if record.located_by == "route" and not sized.ever_enough and not record.rank_ever:
-        return _tell(
-            desk,
-            part,
-            "no-route",
-            f"{_is_off(desk, part)} and its way is not written down"
-            if "route" not in sized.hints
-            else f"{_is_off(desk, part)} and its way has no second end",
-        )
     if sized.ever_enough:
-        why = sized.lost or _dead(desk, part)
-        return _tell(desk, part, "reference-gone", f"what held the place of {part.title} is gone", notes=why)
-    if record.rank_ever or (sized.one_of_many and sized.now.held):
+        why = sized.lost or _reasons(desk, _dead(desk, part))
+        return _tell(
+            desk, part, "reference-gone", f"what held the place of {part.title} is gone", why, _carried(desk, part)
+        )
+    is_off = _is_off(desk, part)
+    if record.located_by == "route":
+        missing = "has no second end" if "route" in sized.hints else "is not written down"
+        return _tell(desk, part, "no-route", f"{is_off} and its way {missing}", help=WRITE_A_ROUTE)
+    if record.rank_ever:
         left = " and ".join(record.free) or "is not held"
-        return _tell(
-            desk,
-            part,
-            "partly-recorded",
-            f"{_is_off(desk, part)} and partly recorded: it {left}"
-            if not sized.one_of_many
-            else f"{_is_off(desk, part)} and partly recorded: {left}",
-            notes=_dead(desk, part),
-        )
+        it = "" if sized.one_of_many and sized.now.held else "it "
+        message = f"{is_off} and partly recorded: {it}{left}"
+        return _tell(desk, part, "partly-recorded", message, _reasons(desk, _dead(desk, part)))
     if record.word == "seen, not measured":
-        return _tell(
-            desk,
-            part,
-            "seen-not-measured",
-            f"{_is_off(desk, part)}; it was seen in place, and nothing measured holds it",
-        )
-    return _tell(
-        desk,
-        part,
-        "no-position",
-        f"{_is_off(desk, part)} and nothing says where it sat",
-        notes=_twin(desk, part),
-    )
+        message = f"{is_off}; it was seen in place, and nothing measured holds it"
+        return _tell(desk, part, "seen-not-measured", message)
+    return _tell(desk, part, "no-position", f"{is_off} and nothing says where it sat", _twin(desk, part))
 
 
 def _is_off(desk: Desk, part: Part) -> str:
@@ -76,13 +60,9 @@ def _is_off(desk: Desk, part: Part) -> str:
     return f"{part.title} is {'scrapped' if desk.book.state(part.id) == 'scrapped' else 'off'}"
 
 
-def _tell(desk: Desk, part: Part, word: str, message: str, notes: Iterable[str | Note] = ()) -> Finding:
+def _tell(desk: Desk, part: Part, word: str, message: str, notes: Iterable[str | Note] = (), help: str = "") -> Finding:
     advice = desk.record(part.id).next
-    help = f"measure {' and '.join(advice)}" if advice else ""
-    if word == "no-route":
-        help = (
-            "write a line such as `route: from the tank, along the left rail, to the pump`, or `connects:` for each end"
-        )
+    help = help or (f"measure {' and '.join(advice)}" if advice else "")
     if desk.book.state(part.id) == "scrapped":
         help = "; or ".join(filter(None, (help, "write `not coming back: yes` if nothing takes its place")))
     return Finding(
@@ -96,14 +76,38 @@ def _tell(desk: Desk, part: Part, word: str, message: str, notes: Iterable[str |
     )
 
 
-def _dead(desk: Desk, part: Part) -> list[Note]:
+def _dead(desk: Desk, part: Part) -> list[Reading]:
+    """Readings of its place that no longer count."""
+    return [
+        reading
+        for reading in desk.book.readings_of(part.id)
+        if not reading.own and (standing := desk.recorder.standings.get(reading.id)) and not standing.lives
+    ]
+
+
+def _reasons(desk: Desk, dead: Iterable[Reading]) -> list[Note]:
     """Why readings no longer count, each reason once."""
     reasons: dict[str, Note] = {}
-    for reading in desk.book.readings_of(part.id):
-        standing = desk.recorder.standings.get(reading.id)
-        if standing and not standing.lives and standing.why and not reading.own:
-            reasons.setdefault(standing.why, Note(f'"{reading.text}": {standing.why}', reading.span))
+    for reading in dead:
+        why = desk.recorder.standings[reading.id].why
+        reasons.setdefault(why, Note(f'"{reading.text}": {why}', reading.span))
     return list(reasons.values())
+
+
+def _carried(desk: Desk, part: Part) -> str:
+    """What to write where a new host may have what the old one had; "" where no host was replaced."""
+    lives, sat = desk.book.lives, desk.recorder.sat(part)
+    new = [host for host in part.hosts if lives.self_at(host, sat) != lives.self_at(host, desk.book.now)]
+    if not new:
+        return ""
+    references = (reading.reference for reading in _dead(desk, part))
+    gone = dict.fromkeys(f.name for f in references if f and f.owner in new and f.words)
+    if not gone and desk.record(part.id).located_by in ("own holes", "fit"):
+        gone = {"own holes": None}
+    if not gone:
+        return ""
+    title = desk.book.title(new[0])
+    return f"if the new {title} has them in the same place, write `carries: {', '.join(gone)}` where it was replaced"
 
 
 def _twin(desk: Desk, part: Part) -> list[Note]:

@@ -244,10 +244,9 @@ class Recorder:
         found = []
         for host in part.hosts:
             for reading in self.book.readings_of(host):
-                if reading.own and reading.relation in ("square to", "parallel to"):
-                    if reading.subject and reading.reference:
-                        a, b = (mark_of(f, host).key for f in (reading.subject, reading.reference))
-                        found.append((a, b, reading.relation == "parallel to"))
+                a, b = reading.subject, reading.reference
+                if reading.own and reading.relation in ("square to", "parallel to") and a and b:
+                    found.append((mark_of(a, host).key, mark_of(b, host).key, reading.relation == "parallel to"))
         return tuple(found)
 
     def _grounds(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[tuple[str, ...], tuple[str, ...]]:
