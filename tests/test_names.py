@@ -177,7 +177,9 @@ NOT_NEAR = [
 ]
 
 
-@pytest.mark.parametrize(("a", "b", "is_near"), [(*pair, True) for pair in NEAR] + [(*pair, False) for pair in NOT_NEAR])
+@pytest.mark.parametrize(
+    ("a", "b", "is_near"), [(*pair, True) for pair in NEAR] + [(*pair, False) for pair in NOT_NEAR]
+)
 def test_near_names(a: str, b: str, is_near: bool) -> None:
     assert near(a, b) is near(b, a) is is_near
     assert NearIndex([a]).near(b) == ([a] if is_near else [])

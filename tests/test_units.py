@@ -58,7 +58,7 @@ def test_what_people_type(symbol: str, typed: str) -> None:
 
 
 # A mil is a thou in America and a millimetre in British workshops; a gallon and a ton need their country.
-@pytest.mark.parametrize("typed", "a mil mils gal gallons ton tons Ah mAh gauge mm² W hp x 5 mmm".split() + ["", " "])
+@pytest.mark.parametrize("typed", ["", " ", *"a mil mils gal gallons ton tons Ah mAh gauge mm² W hp x 5 mmm".split()])
 def test_what_is_no_unit(typed: str) -> None:
     assert find_unit(typed) is None
 

@@ -161,12 +161,28 @@ def test_ranges_and_tolerances(text: str, low: str, number: str, high: str) -> N
     assert value.spread in ("range", "tolerance")
 
 
-ABOUT = ["about 312 mm", "~312 mm", "≈ 312 mm", "approx. 312 mm", "bare 312 mm", "312 mm bare", "312 mm full",
-         "just under 312 mm", "just over 312 mm", "312 mm approx", "312 mm or so", "312 mm?", "About 312 mm",
-         "c. 312 mm"]  # fmt: skip
+ABOUT = [
+    "about 312 mm",
+    "~312 mm",
+    "≈ 312 mm",
+    "approx. 312 mm",
+    "bare 312 mm",
+    "312 mm bare",
+    "312 mm full",
+    "312 mm, approx",
+    "312 mm (about)",
+    "312 mm top side, roughly",
+    "312 mm (a guess)",
+    "just under 312 mm",
+    "just over 312 mm",
+    "312 mm approx",
+    "312 mm or so",
+    "312 mm?",
+    "About 312 mm",
+]
 
 
-@pytest.mark.parametrize("text", ABOUT[:-1])
+@pytest.mark.parametrize("text", ABOUT)
 def test_about_doubles_the_half_width(text: str) -> None:
     value = read_value(text, quantity="length")
     assert value.about
@@ -183,6 +199,7 @@ BOUNDS = [
     ("over 5/8 in", "least"), ("> 5/8 in", "least"), ("≥5/8 in", "least"), ("more than 5/8 in", "least"),
     ("at most 5/8 in", "most"), ("5/8 in max", "most"), ("up to 5/8 in", "most"), ("under 5/8 in", "most"),
     ("<= 5/8 in", "most"), ("no more than 5/8 in", "most"), ("5/8 in or less", "most"), ("max. 5/8 in", "most"),
+    ("5/8 in (max)", "most"), ("5/8 in, min", "least"),
 ]  # fmt: skip
 
 
@@ -287,7 +304,11 @@ FAULTS = [
     ("1.580.000 mm", "ambiguous-value", "1.580.000"),
     ("1 580 mm", "ambiguous-value", "1580 or as 1 and 580"),
     ("1\u2009580 mm", "ambiguous-value", "1580 or as 1 and 580"),
-    ("1580-85 mm", "ambiguous-value", "1580 to 1585 or as 85 to 1580"),
+    ("1580-85 mm", "ambiguous-value", "85 to 1580 or as 1580 to 1585"),
+    ("1580 to 85 mm", "ambiguous-value", "1580 to 1585"),
+    ("50-45 mm", "ambiguous-value", "45 to 50 or as 50 less 45"),
+    ("50 mm - 10 mm", "ambiguous-value", "50 less 10"),
+    ("3/4 - 5/8 in", "ambiguous-value", "5/8 to 3/4 or as 3/4 less 5/8"),
     ("10/12 mm", "ambiguous-value", "10 and 12 mm"),
     ("10/12 in", "ambiguous-value", "10 and 12 in"),
     ("12/24 V", "ambiguous-value", "12 and 24 V"),
@@ -408,6 +429,7 @@ def test_a_point_where_the_comma_is_the_mark(text: str) -> None:
         ("312 mm (12 9/32 in)", "312 mm", " (12 9/32 in)"),
         ("312 mm, measured twice", "312 mm", ", measured twice"),
         ("312 mm above hole 2", "312 mm", " above hole 2"),
+        ("312 mm from the 2nd rib", "312 mm", " from the 2nd rib"),
         ("312 mm near A2", "312 mm", " near A2"),
         ("312 mm - top edge", "312 mm", " - top edge"),
         ("12 mm at 20 °C", "12 mm", " at 20 °C"),
@@ -483,7 +505,8 @@ HOSTILE = [
     "1-" * 400_000, "½" * 400_000, "(" * 1_000_000 + "5 mm", "5 mm " + "(" * 1_000_000, "5 mm x " * 100_000,
     "about " * 200_000 + "5 mm", "5 mm " + "a" * 1_000_000, "5 " + "a" * 1_000_000, "+1-" * 300_000, "1," * 400_000,
     "1.." * 300_000, "hole 1 " * 150_000, "3 ft 4 " * 100_000, "'" * 1_000_000, "5 mm " + "hole 2 " * 100_000,
-    "min " * 200_000 + "5 mm", "5 mm " + "max " * 200_000, "1 in the " * 100_000, "." * 1_000_000 + "5", "1 ft" * 200_000,
+    "min " * 200_000 + "5 mm", "5 mm " + "max " * 200_000, "1 in the " * 100_000, "." * 1_000_000 + "5",
+    "1 ft" * 200_000,
     " " * 1_000_000 + "5 mm",
 ]  # fmt: skip
 
@@ -491,11 +514,13 @@ HOSTILE = [
 @pytest.mark.parametrize("text", HOSTILE, ids=lambda text: f"{text[:8]}*{len(text)}")
 def test_hostile_text_is_answered_in_a_moment(text: str) -> None:
     begun = time.process_time()
+    told: list[str] = []
     for quantity in ("length", "", KEPT):
         try:
-            value = read_value(text, quantity=quantity)
+            answer = read_value(text, quantity=quantity).written
         except ValueFault as fault:
-            assert len(fault.message) < 300
-        else:
-            assert value.written
+            answer = fault.message
+            told.append(fault.message)
+        assert answer
+    assert all(len(message) < 300 for message in told)
     assert time.process_time() - begun < 8  # under 2 s here; anything quadratic takes hours

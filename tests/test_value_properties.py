@@ -136,7 +136,9 @@ def test_a_bound_is_open_on_one_side(written: Written, form: str) -> None:
 def test_every_number_of_a_size_can_be_found(sides: list[int], times: str) -> None:
     value = read_value(f"{times.join(map(str, sides))} mm", quantity="length")
     assert value.number is None
-    assert [(each.low, each.high) for each in value.numbers] == [(s - Fraction(1, 2), s + Fraction(1, 2)) for s in sides]
+    assert [(each.low, each.high) for each in value.numbers] == [
+        (s - Fraction(1, 2), s + Fraction(1, 2)) for s in sides
+    ]
 
 
 @given(st.integers(10**MOST_DIGITS, 10**60))
@@ -148,9 +150,9 @@ def test_overlong_numbers_are_refused(number: int) -> None:
 
 # Text like that of notes, and text like nothing.
 pieces = st.sampled_from(
-    ["5", "8", "12", "1580", "0", "1/2", "5/8", "½", " ", " ", "-", "–", "+", "±", ".", ",", "..", "/", "'", '"', "’", "mm",
-     "in", "ft", "°", "N·m", "x", "to", "about", "at least", "max", "M", "(", ")", "?", "%", "=", "hole", "gauge", "the",
-     "and", "between", "°C", "\u2009", "\t", "lb", "\x00", "é", "٣", "²", "１"]
+    ["5", "8", "12", "1580", "0", "1/2", "5/8", "½", " ", " ", "-", "–", "+", "±", ".", ",", "..", "/", "'", '"', "’",
+     "mm", "in", "ft", "°", "N·m", "x", "to", "about", "at least", "max", "M", "(", ")", "?", "%", "=", "hole", "gauge",
+     "the", "and", "between", "°C", "\u2009", "\t", "lb", "\x00", "é", "٣", "²", "１"]
 )  # fmt: skip
 typed = st.one_of(st.lists(pieces, max_size=12).map("".join), st.text(max_size=60))
 
@@ -158,9 +160,12 @@ typed = st.one_of(st.lists(pieces, max_size=12).map("".join), st.text(max_size=6
 @settings(max_examples=1500)
 @given(typed, quantities, st.sampled_from([None, "mm", "in", "nonsense"]), st.sampled_from([".", ","]))
 def test_any_text_is_a_value_or_a_fault(text: str, quantity: str, bare: str | None, decimal: str) -> None:
+    fault, value, end = None, Value(""), 0
     try:
         value, end = read_start(text, bare=bare, decimal=decimal, quantity=quantity)
-    except ValueFault as fault:
+    except ValueFault as raised:
+        fault = raised
+    if fault:
         assert fault.word in ("not-understood", "no-unit", "ambiguous-value")
         assert fault.message
         assert fault.help
@@ -175,7 +180,14 @@ def test_any_text_is_a_value_or_a_fault(text: str, quantity: str, bare: str | No
 def assert_whole(value: Value, quantity: str) -> None:
     """What every value keeps to, whatever it was read from."""
     if value.number is None:
-        assert (value.quantity, value.unit, value.shown, value.half, value.low, value.high) == ("", "", "", None, None, None)
+        assert (value.quantity, value.unit, value.shown, value.half, value.low, value.high) == (
+            "",
+            "",
+            "",
+            None,
+            None,
+            None,
+        )
         return
     assert value.quantity == (quantity or value.quantity)
     assert value.unit == BASE[value.quantity]

@@ -142,9 +142,7 @@ OPPOSITES: Final = (
     "driving driven", "leading trailing", "primary secondary", "master slave", "fixed moving", "middle end",
     "before after", "above below", "over under", "north south", "east west",
 )  # fmt: skip
-_OPPOSITE: Final = frozenset(
-    pair for row in OPPOSITES for pair in product(row.split(), repeat=2) if pair[0] != pair[1]
-)
+_OPPOSITE: Final = frozenset(pair for row in OPPOSITES for pair in product(row.split(), repeat=2) if pair[0] != pair[1])
 _NUMBER_WORDS: Final = frozenset(
     "one two three four five six seven eight nine ten eleven twelve first second third fourth fifth sixth seventh "
     "eighth ninth tenth single double triple".split()
@@ -240,9 +238,7 @@ class NearIndex:
         return [known for _, _, known in sorted(ranked)]
 
     def _candidates(self, words: tuple[str, ...]) -> set[tuple[str, ...]]:
-        found = self._same_words.get(tuple(sorted(words)), set()) | self._same_letters.get(
-            "".join(words), set()
-        )
+        found = self._same_words.get(tuple(sorted(words)), set()) | self._same_letters.get("".join(words), set())
         found |= {changed for changed in self._with_words_changed(words) if changed in self._names}
         return found | ({words} & self._names.keys())
 

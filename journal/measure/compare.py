@@ -34,7 +34,8 @@ def compare(value_a: Value, u_a: float, value_b: Value, u_b: float, k: float = C
     """
     if not (value_a.computable and value_b.computable) or value_a.quantity != value_b.quantity:
         return None
-    assert value_a.number is not None and value_b.number is not None
+    assert value_a.number is not None
+    assert value_b.number is not None
     difference = value_b.number - value_a.number
     limit = k * math.hypot(u_a, u_b)
     return Comparison(difference, limit, abs(difference) <= limit)

@@ -39,6 +39,7 @@ class Written:
     first      the amount, or the near end of a range
     second     the far end of a range
     plus, minus  the tolerance, both None where there is none
+    dash       a dash stands between the ends of the range
     percent    the tolerance is in hundredths of the amount
     about      `about` or its like stood before or after
     bound      "least", "most" or ""
@@ -49,6 +50,7 @@ class Written:
     second: Amount | None = None
     plus: Amount | None = None
     minus: Amount | None = None
+    dash: bool = False
     percent: bool = False
     about: bool = False
     bound: str = ""
@@ -94,11 +96,16 @@ _LEAST_AFTER: Final = (
 _MOST_AFTER: Final = ("max", "max.", "maximum", "or less", "or under", "at most", "or shorter", "and under")
 
 
-def _phrases(words: tuple[str, ...]) -> re.Pattern[str]:
+def _phrases(words: tuple[str, ...], lead: str = "", tail: str = "") -> re.Pattern[str]:
     """Any of the phrases at the cursor, not in the middle of a word; case does not matter."""
     longest_first = sorted(words, key=len, reverse=True)
     choices = (r" +".join(map(re.escape, phrase.split())) for phrase in longest_first)
-    return re.compile(rf"(?:{'|'.join(choices)})(?:(?<=\W)|(?![^\W\d_]))", re.IGNORECASE)
+    return re.compile(rf"{lead}(?:{'|'.join(choices)})(?:(?<=\W)|(?![^\W\d_])){tail}", re.IGNORECASE)
+
+
+def _after(words: tuple[str, ...]) -> re.Pattern[str]:
+    """The phrases behind a value; a comma or brackets may set them apart: `312 mm (approx)`."""
+    return _phrases(words, lead=r"[,(-]? ?", tail=r"\)?")
 
 
 _BEFORE: Final = (
@@ -107,9 +114,9 @@ _BEFORE: Final = (
     ("most", _phrases(_MOST_BEFORE)),
 )
 _AFTER: Final = (
-    ("about", _phrases(_ABOUT_AFTER)),
-    ("least", _phrases(_LEAST_AFTER)),
-    ("most", _phrases(_MOST_AFTER)),
+    ("about", _after(_ABOUT_AFTER)),
+    ("least", _after(_LEAST_AFTER)),
+    ("most", _after(_MOST_AFTER)),
 )
 _DIAMETER: Final = re.compile(r"Ø|dia\b\.?", re.IGNORECASE)
 _FROM: Final = re.compile(r"(?:between|from)(?= )", re.IGNORECASE)
@@ -163,9 +170,7 @@ def read_written(text: str, decimal: str) -> Written | None:
     marks |= _take_marks(cursor, _AFTER)
     bounds = marks - {"about"}
     if bounds and (written.second or written.plus or len(bounds) > 1):
-        raise _not_understood(
-            text, 0, cursor.at, "write either a bound (`at least 5 mm`) or a range (`5 to 7 mm`)"
-        )
+        raise _not_understood(text, 0, cursor.at, "write either a bound (`at least 5 mm`) or a range (`5 to 7 mm`)")
     return replace(written, about="about" in marks, bound="".join(bounds), end=cursor.at)
 
 
@@ -260,9 +265,7 @@ def _tolerance(cursor: Cursor, amount: Amount) -> Written | None:
         return None
     if not other or not other_sign or other_sign[1] == sign[0]:
         raise _one_sided(cursor, amount)
-    return (
-        Written(amount, plus=size, minus=other) if sign[0] == "+" else Written(amount, plus=other, minus=size)
-    )
+    return Written(amount, plus=size, minus=other) if sign[0] == "+" else Written(amount, plus=other, minus=size)
 
 
 def _one_sided(cursor: Cursor, amount: Amount) -> ValueFault:
@@ -291,7 +294,7 @@ def _range(cursor: Cursor, first: Amount, separator: re.Pattern[str]) -> Written
     fraction_after_whole = not first.numeral.bottom and second.numeral.bottom and not second.numeral.mixed
     if "-" in between[0] and has_fraction and (hyphen or fraction_after_whole):
         raise _two_readings(cursor.text, first, second)
-    return Written(first, second)
+    return Written(first, second, dash="-" in between[0])
 
 
 def _two_readings(text: str, first: Amount, second: Amount) -> ValueFault:
@@ -310,9 +313,7 @@ def _two_readings(text: str, first: Amount, second: Amount) -> ValueFault:
 
 
 def _not_understood(text: str, start: int, end: int, help: str) -> ValueFault:
-    return ValueFault(
-        "not-understood", f"“{clip(text[start:end].strip())}” is not understood", help, start, end
-    )
+    return ValueFault("not-understood", f"“{clip(text[start:end].strip())}” is not understood", help, start, end)
 
 
 def clip(text: str) -> str:

@@ -75,9 +75,7 @@ METHODS: Final[dict[str, Method]] = {
         _always("1"),
         "0.5",
     ),
-    "template": _method(
-        "template, card template, pattern, tracing, rubbing, paper pattern", _always("2"), "2"
-    ),
+    "template": _method("template, card template, pattern, tracing, rubbing, paper pattern", _always("2"), "2"),
     "eye": _method(
         "eye, guess, guessing, guesswork, estimate, estimation, eyeball, eyeballing, sight, thumb, paces",
         _always("5"),
@@ -98,9 +96,7 @@ def find_method(text: str) -> str | None:
     return _SPELT.get(words) or _SPELT.get(_LEAD.sub("", words, count=1))
 
 
-def method_half(
-    value: Value, method: str | None, from_memory: bool = False, in_doubt: bool = False
-) -> Fraction:
+def method_half(value: Value, method: str | None, from_memory: bool = False, in_doubt: bool = False) -> Fraction:
     """Half-width m that the method adds, in the value's base unit.
 
     `about` and `in doubt` make it at least eye's, `from memory` at least memory's. For other quantities than length
@@ -112,9 +108,7 @@ def method_half(
     if value.quantity not in ("length", "angle"):
         return value.half or Fraction(0) if loosened else Fraction(0)
     named = METHODS.get(method or "", _NONE)
-    return max(
-        _half(said, value.quantity, value.number) for said in (named, *map(METHODS.__getitem__, loosened))
-    )
+    return max(_half(said, value.quantity, value.number) for said in (named, *map(METHODS.__getitem__, loosened)))
 
 
 def _half(method: Method, quantity: str, number: Fraction) -> Fraction:

@@ -23,6 +23,7 @@ _LABEL: Final = re.compile(
     r"|tin|bag|box|no|number|day|step|row|side|page|note|item|rib|frame|bay|post|clip|bracket|hinge)s? ?[.#_]? ?$",
     re.IGNORECASE,
 )
+_ORDINAL: Final = re.compile(r"(?:st|nd|rd|th)\b", re.IGNORECASE)
 _LOOK_BACK: Final = 16
 MOST_NUMBERS: Final = 100
 
@@ -69,6 +70,7 @@ def holds_more(plain: str, written: Written, decimal: str) -> bool:
     return any(
         not (unit and other.unit and other.unit.quantity != unit.quantity)
         and not glued(rest, other.start)
+        and not _ORDINAL.match(rest, other.numeral.end)
         and not _LABEL.search(rest[max(0, other.start - _LOOK_BACK) : other.start])
         for other in all_amounts(rest, decimal)
     )

@@ -135,8 +135,8 @@ UNITS: Final[tuple[Unit, ...]] = (
     _unit("UK gal", "volume", Fraction("4.54609"), "in", "NIST SP 811 (2008), appendix B.8, exact",
           "UK gal, UK gallon, UK gallons, imp gal, imperial gallon, imperial gallons, imp gallon, imp gallons"),
     _unit("°C", "temperature", 1, "mm", SI,
-          "°C, ° C, ℃, deg C, degs C, degree C, degrees C, C, celsius, centigrade, degrees celsius, degrees centigrade, "
-          "degree celsius"),
+          "°C, ° C, ℃, deg C, degs C, degree C, degrees C, C, celsius, centigrade, degree celsius, degrees celsius, "
+          "degrees centigrade"),
     Unit("°F", "temperature", Fraction(5, 9), Fraction(-160, 9),
          ("°F", "° F", "℉", "deg F", "degs F", "degree F", "degrees F", "F", "fahrenheit", "degrees fahrenheit"),
          "NIST SP 811 (2008), appendix B.8: t/°C = (t/°F - 32)/1.8", "in"),

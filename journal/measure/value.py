@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal
 
@@ -86,9 +86,7 @@ def read_value(text: str, *, bare: str | None = None, decimal: str = ".", quanti
     return read_start(text, bare=bare, decimal=decimal, quantity=quantity)[0]
 
 
-def read_start(
-    text: str, *, bare: str | None = None, decimal: str = ".", quantity: str = ""
-) -> tuple[Value, int]:
+def read_start(text: str, *, bare: str | None = None, decimal: str = ".", quantity: str = "") -> tuple[Value, int]:
     """As `read_value`, and the offset where the value ends and a remark begins.
 
     `written` is the value alone, without the remark. Several numbers are kept whole: the end is that of the text.
@@ -106,10 +104,16 @@ def read_start(
         _check_gap(plain, written)
         return _keep(text, plain, decimal), len(text)
     _check_rest(plain, written)
+    if _LOOSENS.search(plain, written.end):
+        written = replace(written, about=True)
     return _work_out(text, plain, written, quantity, bare), written.end
 
 
 _LONG_RUN: Final = re.compile(rf"[0-9]{{{MOST_DIGITS + 1},}}")
+# Words in a remark that take the sharpness from the reading before it.
+_LOOSENS: Final = re.compile(
+    r"\b(?:approx(?:imate(?:ly)?)?|roughly|or so|thereabouts|guess(?:ed)?|estimated?)\b|\?", re.I
+)
 _REMARK_BEGINS: Final = re.compile(r" *(?:$|[,;(!]|\.(?: |$))| +(?:- )?[^\W\d_]")
 
 
@@ -161,9 +165,7 @@ def _raise_gap(plain: str, start: int, gap: re.Match[str]) -> None:
     following = re.compile(r"[^ ]*").match(plain, gap.end())
     end = following.end() if following else gap.end()
     left, right = plain[start : gap.start()], plain[gap.end() : end]
-    message = (
-        f"“{clip(plain[start:end])}” can be read as {clip(left + right)} or as {clip(left)} and {clip(right)}"
-    )
+    message = f"“{clip(plain[start:end])}” can be read as {clip(left + right)} or as {clip(left)} and {clip(right)}"
     raise ValueFault("ambiguous-value", message, "write one number without a space in it", start, end)
 
 

@@ -76,9 +76,7 @@ def _bare_unit(plain: str, written: Written, quantity: str, bare: str | None) ->
         raise ValueFault("ambiguous-value", message, f"write `{one}` or `{other}`", start, word.end())
     if word and (near := _near_unit(word[1])):
         message = f"“{clip(word[1])}” is not a unit; “{near}” is"
-        raise ValueFault(
-            "not-understood", message, f"write `{clip(shown)} {near}`", word.start(1), word.end()
-        )
+        raise ValueFault("not-understood", message, f"write `{clip(shown)} {near}`", word.start(1), word.end())
     seen = f"; “{clip(word[1])}” is not one" if word else ""
     raise ValueFault(
         "no-unit",
@@ -103,8 +101,9 @@ def _check_quantity(plain: str, written: Written, unit: Unit, quantity: str) -> 
     odd = next((a for a in amounts if (a.unit or unit).quantity != (quantity or unit.quantity)), None)
     if odd:
         shown = clip(plain[odd.start : odd.end].strip())
-        message = f"“{shown}” is {_ARTICLES[(odd.unit or unit).quantity]}, and here {_ARTICLES[quantity or unit.quantity]} belongs"
-        example = f"write it as in `{_EXAMPLES[quantity or unit.quantity]}`"
+        found, wanted = (odd.unit or unit).quantity, quantity or unit.quantity
+        message = f"“{shown}” is {_ARTICLES[found]}, and here {_ARTICLES[wanted]} belongs"
+        example = f"write it as in `{_EXAMPLES[wanted]}`"
         raise ValueFault("not-understood", message, example, odd.start, odd.end)
     for amount in amounts:
         _check_fraction(plain, amount, (amount.unit or unit))
@@ -115,15 +114,9 @@ def _check_fraction(plain: str, amount: Amount, unit: Unit) -> None:
     numeral = amount.numeral
     if not numeral.bottom or not numeral.top or "/" not in plain[numeral.start : numeral.end]:
         return
-    inches = unit.system == "in" and (
-        numeral.bottom & (numeral.bottom - 1) == 0 or numeral.bottom in (3, 10, 100)
-    )
+    inches = unit.system == "in" and (numeral.bottom & (numeral.bottom - 1) == 0 or numeral.bottom in (3, 10, 100))
     plainly = amount.unit is not None and (numeral.top == 1 or numeral.mixed)
-    if (
-        inches
-        or plainly
-        or (amount.unit is None and numeral.top == 1 and numeral.bottom <= 5 and unit.system != "mm")
-    ):
+    if inches or plainly or (amount.unit is None and numeral.top == 1 and numeral.bottom <= 5 and unit.system != "mm"):
         return
     shown = plain[numeral.start : numeral.end]
     other = f"{shown} in" if amount.unit is None else f"{numeral.top} and {numeral.bottom} {unit.symbol}"
@@ -154,13 +147,11 @@ def _interval(plain: str, written: Written, unit: Unit) -> tuple[Fraction, Fract
     if written.second:
         ends = sorted((number, (written.second.unit or unit).to_base(written.second.number)))
         if ends[0] != number:
-            _check_shorthand(plain, written)
+            _check_order(plain, written, written.second)
         number = (ends[0] + ends[1]) / 2
         below = above = ends[1] - number
     elif written.plus and written.minus:
-        below, above = (
-            _tolerance(size, number, unit, written.percent) for size in (written.minus, written.plus)
-        )
+        below, above = (_tolerance(size, number, unit, written.percent) for size in (written.minus, written.plus))
     else:
         below = above = supported(written.first.numeral, first_unit)
     times = 2 if written.about else 1
@@ -171,11 +162,14 @@ def _tolerance(size: Amount, number: Fraction, unit: Unit, percent: bool) -> Fra
     return abs(number) * size.number / 100 if percent else size.number * (size.unit or unit).factor
 
 
-def _check_shorthand(plain: str, written: Written) -> None:
-    """`1580-85 mm`: the far end in short, or a range the wrong way round."""
-    first, second = written.first.numeral, written.second.numeral if written.second else written.first.numeral
-    shown, short = plain[first.start : first.end], plain[second.start : second.end]
-    if len(short) < len(shown) and not first.bottom and not second.bottom:
-        long = shown[: -len(short)] + short
-        message = f"“{shown}” to “{short}” can be read as {shown} to {long} or as {short} to {shown}"
-        raise ValueFault("ambiguous-value", message, "write both ends in full", first.start, second.end)
+def _check_order(plain: str, written: Written, second: Amount) -> None:
+    """A range the wrong way round: `1580-85 mm` is short for 1585, and `50 mm - 10` may be a sum."""
+    near, far = written.first.numeral, second.numeral
+    shown, last = plain[near.start : near.end], plain[far.start : far.end]
+    shorthand = len(last) < len(shown) and not near.bottom and not far.bottom
+    if not shorthand and not written.dash:
+        return
+    other = f"{shown} to {shown[: -len(last)] + last}" if shorthand else f"{shown} less {last}"
+    message = f"“{clip(plain[near.start : second.end])}” can be read as {last} to {shown} or as {other}"
+    help = f"write the smaller end first, and both in full: `{last} to {shown}`"
+    raise ValueFault("ambiguous-value", message, help, written.first.start, second.end)

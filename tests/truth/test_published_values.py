@@ -102,8 +102,8 @@ def test_a_conversion_keeps_the_precision_of_the_writing() -> None:
     assert plain(by_symbol("cm").from_base(Fraction("914.4")), places) == "91"
 
 
-# The accuracy class II of Directive 2014/32/EU, annex X, chapter I, as OIML R 35-1:2007: 0.3 + 0.2 L mm, L in metres
-# rounded up to the next whole one. Examples worked from the formula.
+# Accuracy class II, UK SI 2016/1153, schedule 1I (as 2014/32/EU, MI-008, and OIML R 35-1:2007, 4): 0.3 + 0.2 L mm,
+# L in metres rounded up to the next whole one. Examples worked from the formula.
 @pytest.mark.parametrize(
     ("metres", "limit"),
     [("0.3", "0.5"), ("1.2", "0.7"), ("2.0", "0.7"), ("2.5", "0.9"), ("3", "0.9"), ("5", "1.3"), ("7.2", "1.9")],
