@@ -326,6 +326,7 @@ class Order:
     when: Moment
     span: Span = field(compare=False)
     for_parts: tuple[str, ...] = ()
+    for_jobs: tuple[str, ...] = ()
     for_words: str = ""
     bought_from: str = ""
     price: str = ""

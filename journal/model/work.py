@@ -88,6 +88,7 @@ class Planner:
         return replace(
             order,
             for_parts=_more(order.for_parts, wanted.parts),
+            for_jobs=_more(order.for_jobs, wanted.jobs),
             for_words=value.get("for", order.for_words),
             bought_from=value.get("bought from", order.bought_from),
             price=value.get("price", order.price),

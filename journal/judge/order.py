@@ -1,0 +1,227 @@
+"""What goes before what, put into an order: stages of what can be done at the same time, and rings told and broken.
+
+Nothing here knows parts or jobs: `constraints` says what waits for what, this sorts it (`graphlib`).
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from graphlib import CycleError, TopologicalSorter
+from itertools import pairwise
+from typing import Literal
+
+from journal.ground.source import Span
+from journal.model.entities import Moment
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Step:
+    """A part that goes back, or a job that is done; `id` is the book's."""
+
+    kind: Literal["part", "job"]
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """`before` comes first, then `after`.
+
+    why   in words, `after` its subject: "it came off while the dash was still on"
+    rank  "said" by a line of the notes; "turned": the removal turned round; "likely": dropped where it would
+          close a ring, for nobody wrote it
+    """
+
+    before: Step
+    after: Step
+    why: str = field(compare=False)
+    span: Span = field(compare=False)
+    when: Moment = field(compare=False)
+    rank: Literal["said", "turned", "likely"] = "said"
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """Steps that wait for one another, each for the one before it and the first for the last.
+
+    waits   one of each step, in the order of `steps`: the wait for the step after it by the step before
+    broken  the one left out, so that there is an order all the same
+    """
+
+    steps: tuple[Step, ...]
+    waits: tuple[Wait, ...]
+    broken: Wait
+
+    @property
+    def is_said(self) -> bool:
+        """Whether a line makes it; hosts that hang on one another are told as such already."""
+        return any(wait.rank == "said" for wait in self.waits)
+
+
+@dataclass(frozen=True)
+class Order:
+    """Steps in an order that keeps every wait.
+
+    steps   one after the other, the newest removed first where free
+    stages  what can be done at the same time, each stage after all those before it
+    waits   those that are kept
+    rings   those that could not be, each told once
+    """
+
+    steps: tuple[Step, ...]
+    stages: tuple[tuple[Step, ...], ...]
+    waits: tuple[Wait, ...]
+    rings: tuple[Ring, ...] = ()
+
+    @cached_property
+    def _waits_of(self) -> Mapping[Step, list[Wait]]:
+        found: dict[Step, list[Wait]] = defaultdict(list)
+        for wait in self.waits:
+            found[wait.after].append(wait)
+        return found
+
+    def waits_of(self, step: Step) -> tuple[Wait, ...]:
+        """What a step waits for, each step once, by the strongest reason."""
+        once: dict[Step, Wait] = {}
+        for wait in sorted(self._waits_of.get(step, ()), key=lambda w: RANKS.index(w.rank)):
+            once.setdefault(wait.before, wait)
+        return tuple(sorted(once.values(), key=lambda wait: self._at[wait.before]))
+
+    @cached_property
+    def _at(self) -> Mapping[Step, int]:
+        return {step: number for number, step in enumerate(self.steps)}
+
+    @cached_property
+    def _longest(self) -> Mapping[Step, tuple[int, Step | None]]:
+        """Length of the longest chain that ends in each step, and the step before it there."""
+        found: dict[Step, tuple[int, Step | None]] = {}
+        for step in self.steps:
+            before = [wait.before for wait in self.waits_of(step)]
+            last = max(before, key=lambda b: found[b][0], default=None)
+            found[step] = (1 + found[last][0], last) if last else (1, None)
+        return found
+
+    def chain(self, step: Step) -> tuple[Step, ...]:
+        """The longest chain of steps that ends in this one, first step first; () where it is not in the order."""
+        chain: list[Step] = []
+        at = step if step in self._at else None
+        while at is not None:
+            chain.append(at)
+            at = self._longest[at][1]
+        return tuple(reversed(chain))
+
+    def all_before(self, step: Step) -> tuple[Step, ...]:
+        """Everything that comes before a step, in order."""
+        found: set[Step] = set()
+        left = [step]
+        while left:
+            for wait in self._waits_of.get(left.pop(), ()):
+                if wait.before not in found:
+                    found.add(wait.before)
+                    left.append(wait.before)
+        return tuple(sorted(found, key=self._at.__getitem__))
+
+
+RANKS = ("said", "turned", "likely")
+
+
+def put_in_order(steps: Sequence[Step], waits: Iterable[Wait]) -> Order:
+    """An order of `steps`, which come in the order they are wanted in where nothing else is said."""
+    known = set(steps)
+    ours = [wait for wait in waits if wait.before in known and wait.after in known]
+    kept, rings = _without_rings(steps, [wait for wait in ours if wait.rank != "likely"])
+    kept = _with_likely(kept, [wait for wait in ours if wait.rank == "likely"])
+    return Order(_one_by_one(steps, kept), _stages(steps, kept), tuple(kept), tuple(rings))
+
+
+def _sorter(steps: Iterable[Step], waits: Iterable[Wait]) -> TopologicalSorter[Step]:
+    sorter: TopologicalSorter[Step] = TopologicalSorter()
+    for step in steps:
+        sorter.add(step)
+    for wait in waits:
+        sorter.add(wait.after, wait.before)
+    return sorter
+
+
+def _without_rings(steps: Sequence[Step], waits: list[Wait]) -> tuple[list[Wait], list[Ring]]:
+    """The waits less those that close a ring, and every ring that was broken."""
+    rings: list[Ring] = []
+    while True:
+        try:
+            _sorter(steps, waits).prepare()
+        except CycleError as fault:
+            ring = _ring(fault.args[1], waits)
+            rings.append(ring)
+            gone = (ring.broken.before, ring.broken.after)
+            waits = [wait for wait in waits if (wait.before, wait.after) != gone]
+        else:
+            return waits, rings
+
+
+def _ring(cycle: Sequence[Step], waits: Iterable[Wait]) -> Ring:
+    """A ring that `graphlib` found: each step is waited for by the next, the last is the first."""
+    between: dict[tuple[Step, Step], list[Wait]] = defaultdict(list)
+    for wait in waits:
+        between[wait.before, wait.after].append(wait)
+    links = [between[pair] for pair in pairwise(cycle)]
+    firm = [min(link, key=lambda w: (w.rank == "said", w.when)) for link in links]
+    # What happened outweighs what was written, and what was written last closed the ring.
+    broken = max(firm, key=lambda wait: (wait.rank == "said", wait.when))
+    return Ring(tuple(cycle[:-1]), tuple(firm), broken)
+
+
+def _with_likely(kept: list[Wait], likely: Iterable[Wait]) -> list[Wait]:
+    """The likely waits too, as far as they close no ring."""
+    before: dict[Step, set[Step]] = defaultdict(set)
+    for wait in kept:
+        before[wait.after].add(wait.before)
+    kept = list(kept)
+    for wait in likely:
+        if not _reaches(before, wait.before, wait.after):
+            before[wait.after].add(wait.before)
+            kept.append(wait)
+    return kept
+
+
+def _reaches(before: Mapping[Step, set[Step]], start: Step, wanted: Step) -> bool:
+    """Whether `wanted` comes before `start`, or is it."""
+    seen, left = {start}, [start]
+    while left:
+        at = left.pop()
+        if at == wanted:
+            return True
+        more = before.get(at, set()) - seen
+        seen |= more
+        left += more
+    return False
+
+
+def _stages(steps: Sequence[Step], waits: Iterable[Wait]) -> tuple[tuple[Step, ...], ...]:
+    rank = {step: number for number, step in enumerate(steps)}
+    sorter = _sorter(steps, waits)
+    sorter.prepare()
+    stages = []
+    while sorter.is_active():
+        ready = sorter.get_ready()
+        stages.append(tuple(sorted(ready, key=rank.__getitem__)))
+        sorter.done(*ready)
+    return tuple(stages)
+
+
+def _one_by_one(steps: Sequence[Step], waits: Iterable[Wait]) -> tuple[Step, ...]:
+    """The order of one pair of hands: of what is free the first wanted."""
+    rank = {step: number for number, step in enumerate(steps)}
+    sorter = _sorter(steps, waits)
+    sorter.prepare()
+    order: list[Step] = []
+    free: list[tuple[int, Step]] = []
+    while sorter.is_active():
+        for step in sorter.get_ready():
+            heapq.heappush(free, (rank[step], step))
+        _, step = heapq.heappop(free)
+        order.append(step)
+        sorter.done(step)
+    return tuple(order)
