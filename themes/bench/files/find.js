@@ -2,56 +2,66 @@
 // Searching the index of search/index-data.js: the same steps in the same order as journal/find.py.
 
 window.journalFind = function (index) {
-  const { closeness, fold, level, readQuery, wordsOf } = window.journalQuery;
+  const { closeness, fold, initials, level, readQuery, wordsOf } = window.journalQuery;
   const months = ("january february march april may june july august september october november december").split(" ");
+  const facetNames = ["kind", "side", "place", "state"];
   const part = index.kinds.indexOf("part");
   const phrases = index.phrases.split("\n");
   const folded = phrases.map(fold);
+  const begins = Uint32Array.from(folded, initials);
   const fragments = index.fragment.split("\n");
   const rows = {};
-  for (const name of ["kind", "title", "text", "also", "date", "page", "number"]) rows[name] = Uint32Array.from(index[name]);
-  const facets = { kind: ownNumbers(index.kind, (kind) => index.kinds[kind]) };
-  for (const name of ["side", "place", "state"]) {
-    rows[name] = Uint32Array.from(index[name]);
-    facets[name] = ownNumbers(index[name], (phrase) => phrases[phrase]);
-  }
-  const facetNames = Object.keys(facets);
-  const groupStarts = starts(index.sizes);
+  for (const name of ["kind", "title", "text", "context", "page", "number"]) rows[name] = Uint32Array.from(index[name]);
+  const contexts = {};
+  ["place", "side", "state", "also", "date"].forEach((name, n) => { contexts[name] = Uint32Array.from(index.contexts[n]); });
+  const groupStarts = new Uint32Array(index.sizes.length + 1);
+  index.sizes.forEach((size, n) => { groupStarts[n + 1] = groupStarts[n] + size; });
   const marksOf = new Map();
+  const SCORES = 128;
+  const NEITHER = { isIt: false, startsSo: false };
+  // What was found last: rows, and how much worse than best each is; every group has its stretch of them.
+  const hitRows = new Uint32Array(rows.kind.length);
+  const hitWorse = new Uint8Array(rows.kind.length);
 
-  // A column's values numbered afresh, so that they can be counted in a small array.
-  function ownNumbers(column, word) {
-    const numbers = new Map();
-    const values = [];
-    const codes = Uint16Array.from(column, (one) => {
-      if (!numbers.has(one)) numbers.set(one, values.push(word(one)) - 1);
-      return numbers.get(one);
-    });
-    return { codes, values };
-  }
-
-  function starts(sizes) {
-    const found = new Uint32Array(sizes.length + 1);
-    sizes.forEach((size, n) => { found[n + 1] = found[n] + size; });
-    return found;
-  }
-
-  // How a word stands in every phrase, set of phrases and date. A longer word is looked for where its beginning is.
+  // How a word stands in every phrase and in every row. A longer word is looked for only where its beginning was found.
   function marks(word) {
-    if (marksOf.has(word)) return marksOf.get(word);
+    const known = marksOf.get(word);
+    if (known) return known;
     const before = shorter(word);
+    const initial = initials(word[0]);
     const phrase = new Uint8Array(folded.length);
     for (let n = 0; n < folded.length; n++) {
-      if (!before || before.phrase[n]) phrase[n] = level(folded[n], word);
+      if (before ? before.phrase[n] : !initial || begins[n] & initial) phrase[n] = level(folded[n], word);
     }
-    const made = {
-      phrase,
-      also: Uint8Array.from(index.alsoSets, (set) => set.reduce((best, n) => Math.max(best, phrase[n]), 0)),
-      date: Uint8Array.from(index.dates, (iso) => dateLevel(iso, word)),
-    };
+    const also = Uint8Array.from(index.also, (set) => bestOf(set, phrase));
+    const date = Uint8Array.from(index.dates, (iso) => dateLevel(iso, word));
+    const context = contexts.also.map((set, n) =>
+      Math.max(also[set], date[contexts.date[n]], phrase[contexts.place[n]], phrase[contexts.side[n]]));
+    const made = { phrase, ...rowLevels(phrase, also, Uint8Array.from(context)) };
     if (marksOf.size > 40) marksOf.clear();
     marksOf.set(word, made);
     return made;
+  }
+
+  // How a word stands in the name of every group, and in every row: there or in its group's name.
+  function rowLevels(phrase, also, context) {
+    const name = new Uint8Array(index.sizes.length);
+    const row = new Uint8Array(rows.kind.length);
+    for (let group = 0; group < name.length; group++) {
+      const head = groupStarts[group];
+      name[group] = Math.max(phrase[rows.title[head]], also[contexts.also[rows.context[head]]]);
+      for (let n = head; n < groupStarts[group + 1]; n++) {
+        row[n] = Math.max(name[group], phrase[rows.title[n]], phrase[rows.text[n]], context[rows.context[n]]);
+      }
+      if (rows.kind[head] === part) row[head] = Math.max(row[head], phrase[contexts.state[rows.context[head]]]);
+    }
+    return { name, row };
+  }
+
+  function bestOf(set, levels) {
+    let best = 0;
+    for (const one of set) best = Math.max(best, levels[one]);
+    return best;
   }
 
   function shorter(word) {
@@ -69,117 +79,155 @@ window.journalFind = function (index) {
     return month === word ? 2 : Number(word.length >= 3 && month.startsWith(word));
   }
 
-  // How near every set of numbers is to all the values asked for.
+  // How near every set of numbers is to all the values asked for; 0 throughout where there is none.
   function nearSets(ranges) {
     const [quantities, lows, highs] = index.intervals;
-    const worst = new Uint8Array(index.numberSets.length);
+    const worst = new Uint8Array(index.numbers.length);
     for (const asked of ranges) {
-      const near = lows.map((low, n) =>
-        index.quantities[quantities[n]] === asked.quantity ? closeness(asked, low, highs[n]) : 3);
-      index.numberSets.forEach((set, n) => {
-        worst[n] = Math.max(worst[n], set.reduce((best, one) => Math.min(best, near[one]), 3));
+      const quantity = index.quantities.indexOf(asked.quantity);
+      const near = Uint8Array.from(lows, (low, n) => (quantities[n] === quantity ? closeness(asked, low, highs[n]) : 3));
+      index.numbers.forEach((set, n) => {
+        let best = 3;
+        for (const one of set) best = Math.min(best, near[one]);
+        worst[n] = Math.max(worst[n], best);
       });
     }
     return worst;
   }
 
-  function rowLevel(made, row, name) {
-    if (name === 2) return 2;
-    const phrase = made.phrase;
-    const state = rows.kind[row] === part ? phrase[rows.state[row]] : 0;
-    return Math.max(name, phrase[rows.title[row]], phrase[rows.text[row]], phrase[rows.place[row]],
-      phrase[rows.side[row]], made.also[rows.also[row]], made.date[rows.date[row]], state);
+  // What a facet may be, and which it is for a row.
+
+  const values = { kind: index.kinds };
+  const codes = { kind: rows.kind };
+  for (const name of facetNames.slice(1)) {
+    const distinct = Array.from(new Set(contexts[name]));
+    const code = new Map(distinct.map((phrase, n) => [phrase, n]));
+    const ofContext = contexts[name].map((phrase) => code.get(phrase));
+    values[name] = distinct.map((phrase) => phrases[phrase]);
+    codes[name] = rows.context.map((context) => ofContext[context]);
   }
 
-  function nameLevel(made, head) {
-    return Math.max(made.phrase[rows.title[head]], made.also[rows.also[head]]);
+  // Which values of a facet let a row through; null: all. A place takes in all below it.
+  function passes(name, want) {
+    if (!want) return null;
+    const below = want + " / ";
+    return Uint8Array.from(values[name], (word) => Number(word === want || (name === "place" && word.startsWith(below))));
   }
 
-  // Which values of each facet let a row through.
-  function passes(chosen) {
-    return facetNames.map((name) => {
-      const want = chosen[name] || "";
-      const fits = (word) => !want || word === want || (name === "place" && word.startsWith(want + " / "));
-      return { codes: facets[name].codes, pass: Uint8Array.from(facets[name].values, (word) => Number(fits(word))),
-        counts: new Uint32Array(facets[name].values.length) };
-    });
+  function gatesOf(chosen) {
+    return facetNames.filter((name) => chosen[name]).map((name) => ({ name, codes: codes[name], pass: passes(name, chosen[name]) }));
   }
 
-  // Counts a row under every facet whose own choice alone could hold it back; whether it passes all of them.
-  function counted(row, gates) {
+  // Finding.
+
+  // How well a row answers: 0 to 2 whole words and how near its value is, 4 to 6 beginnings of words, -1 not at all.
+  function worseOf(row, search) {
+    const near = search.near[rows.number[row]];
+    if (near === 3) return -1;
+    let lowest = 2;
+    for (const made of search.made) lowest = Math.min(lowest, made.row[row]);
+    return lowest ? (lowest === 2 ? 0 : 4) + near : -1;
+  }
+
+  function isOut(row, gates) {
+    for (const gate of gates) if (!gate.pass[gate.codes[row]]) return true;
+    return false;
+  }
+
+  // Notes the hits of a group from place `from` on; gives the place after the last.
+  function noteHits(group, search, from) {
+    let to = from;
+    for (let row = groupStarts[group]; row < groupStarts[group + 1]; row++) {
+      const worse = worseOf(row, search);
+      if (worse < 0 || isOut(row, search.gates)) continue;
+      hitRows[to] = row;
+      hitWorse[to++] = worse;
+    }
+    return to;
+  }
+
+  function searchFor(query, gates) {
+    return { query, gates, made: query.words.map(marks), near: nearSets(query.ranges) };
+  }
+
+  // Everything found for what was typed and chosen: {query, groups: [{head, from, to}], count}; good until the next.
+  function find(typed, chosen) {
+    const query = readQuery(typed);
+    const gates = gatesOf(chosen);
+    if (!query.words.length && !query.ranges.length && !gates.length) return { query, groups: [], count: 0 };
+    const search = searchFor(query, gates);
+    const ranked = Array.from({ length: SCORES }, () => []);
+    let from = 0;
+    for (let group = 0; group < index.sizes.length; group++) {
+      const to = noteHits(group, search, from);
+      if (to > from) ranked[score(group, search, from, to)].push({ head: groupStarts[group], from, to });
+      from = to;
+    }
+    return { query, groups: ranked.flat(), count: from };
+  }
+
+  // How many rows each value of each facet would leave: all that the other facets let through.
+  function counts(typed, chosen) {
+    const search = searchFor(readQuery(typed), []);
+    const gates = facetNames.map((name) =>
+      ({ codes: codes[name], pass: passes(name, chosen[name]), counts: new Uint32Array(values[name].length) }));
+    for (let row = 0; row < rows.kind.length; row++) if (worseOf(row, search) >= 0) count(row, gates);
+    return Object.fromEntries(facetNames.map((name, n) => [name, gates[n].counts]));
+  }
+
+  function count(row, gates) {
     let shut = null;
     for (const gate of gates) {
-      if (!gate.pass[gate.codes[row]]) {
-        if (shut) return false;
-        shut = gate;
-      }
+      if (!gate.pass || gate.pass[gate.codes[row]]) continue;
+      if (shut) return;
+      shut = gate;
     }
     if (shut) shut.counts[shut.codes[row]]++;
     else for (const gate of gates) gate.counts[gate.codes[row]]++;
-    return !shut;
   }
 
-  // The hits of a group: row and how much worse than best it is, whole words before near values.
-  function hitsOf(group, search) {
+  // Which group comes first: CRITERIA of journal/find.py, as the digits of one number below SCORES.
+  function score(group, search, from, to) {
+    const asked = search.query.words;
     const head = groupStarts[group];
-    const names = search.made.map((made) => nameLevel(made, head));
-    const hits = [];
-    for (let row = head; row < groupStarts[group + 1]; row++) {
-      const near = search.near[rows.number[row]];
-      if (near === 3) continue;
-      let lowest = 2;
-      for (let w = 0; w < names.length && lowest; w++) lowest = Math.min(lowest, rowLevel(search.made[w], row, names[w]));
-      if (lowest && counted(row, search.gates)) hits.push({ row, worse: (lowest === 2 ? 0 : 4) + near });
+    const isPart = rows.kind[head] === part;
+    const hasAll = search.made.every((made) => made.name[group] > 0);
+    const { isIt, startsSo } = hasAll && asked.length ? nameAgainst(folded[rows.title[head]], asked) : NEITHER;
+    let isWhole = false;
+    let near = 3;
+    for (let n = from; n < to; n++) {
+      isWhole = isWhole || hitWorse[n] < 4;
+      near = Math.min(near, hitWorse[n] & 3);
     }
-    return hits.length ? { head, hits, score: score(head, names, hits, search.query.words) } : null;
+    const name = (isIt ? 0 : 4) + (isPart && startsSo ? 0 : 2) + (hasAll ? 0 : 1);
+    return ((name * 2 + (isWhole ? 0 : 1)) * 4 + near) * 2 + (isPart ? 0 : 1);
   }
 
-  // Which group comes first: CRITERIA of journal/find.py, as the digits of one number.
-  function score(head, names, hits, asked) {
-    const hasAll = names.every((one) => one > 0);
-    const name = hasAll && asked.length ? wordsOf(folded[rows.title[head]]) : [];
-    const isIt = name.length > 0 && name.length === asked.length && asked.every((word, n) => word === name[n]);
-    const startsSo = rows.kind[head] === part && name.length > 0 && asked.every((word, n) =>
-      n < name.length && (n < asked.length - 1 ? word === name[n] : name[n].startsWith(word)));
-    const isWhole = hits.some((hit) => hit.worse < 4);
-    const near = hits.reduce((best, hit) => Math.min(best, hit.worse & 3), 3);
-    const criteria = [[!isIt, 2], [!startsSo, 2], [!hasAll, 2], [!isWhole, 2], [near, 4], [rows.kind[head] !== part, 2]];
-    return criteria.reduce((number, [worse, choices]) => number * choices + Number(worse), 0);
-  }
-
-  // Everything found for what was typed and chosen: {query, groups: [{head, hits: [{row}]}], count, counts}.
-  function find(typed, chosen) {
-    const query = readQuery(typed);
-    const isIdle = !query.words.length && !query.ranges.length && !facetNames.some((name) => chosen[name]);
-    const search = { query, made: query.words.map(marks), near: nearSets(query.ranges), gates: passes(chosen) };
-    const groups = [];
-    let count = 0;
-    for (let group = 0; group + 1 < groupStarts.length; group++) {
-      const found = hitsOf(group, search);
-      if (!found) continue;
-      groups.push(found);
-      count += found.hits.length;
-    }
-    const counts = Object.fromEntries(facetNames.map((name, n) => [name, search.gates[n].counts]));
-    if (isIdle) return { query, groups: [], count: 0, counts };
-    return { query, groups: groups.sort((a, b) => a.score - b.score), count, counts };
+  // Whether a name is what was typed, and whether it starts so.
+  function nameAgainst(name, asked) {
+    if (/^[a-z0-9]/.test(name) && !name.startsWith(asked[0])) return NEITHER;
+    const words = wordsOf(name);
+    const isSo = (word, n) => n < words.length && (n < asked.length - 1 ? word === words[n] : words[n].startsWith(word));
+    return { isIt: words.join(" ") === asked.join(" "), startsSo: asked.every(isSo) };
   }
 
   // The rows of a group that were found, the best first.
   function ordered(group) {
-    return group.hits.slice().sort((a, b) => a.worse - b.worse).map((hit) => hit.row);
+    const places = Array.from({ length: group.to - group.from }, (_, n) => group.from + n);
+    return places.sort((a, b) => hitWorse[a] - hitWorse[b]).map((place) => hitRows[place]);
   }
 
   // A row as it is shown.
   function shown(row) {
     const fragment = fragments[row];
+    const context = rows.context[row];
     return {
       kind: index.kinds[rows.kind[row]],
       title: phrases[rows.title[row]],
       text: phrases[rows.text[row]],
-      place: phrases[rows.place[row]],
-      state: phrases[rows.state[row]],
-      date: index.dates[rows.date[row]],
+      place: phrases[contexts.place[context]],
+      state: phrases[contexts.state[context]],
+      date: index.dates[contexts.date[context]],
       url: index.pages[rows.page[row]] + (fragment ? "#" + fragment : ""),
     };
   }
@@ -232,6 +280,5 @@ window.journalFind = function (index) {
     return last[b.length];
   }
 
-  const values = Object.fromEntries(facetNames.map((name) => [name, facets[name].values]));
-  return { find, nearQueries, ordered, shown, values };
+  return { counts, find, nearQueries, ordered, shown, values };
 };

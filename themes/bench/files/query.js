@@ -8,6 +8,7 @@ window.journalQuery = (function () {
   const word = /(?=[\p{L}\p{N}])(?:[\p{L}\p{Nl}\p{No}]|\p{Nd}(?:[,/:](?=\p{Nd}))?|[-_.+](?=\p{Nd}))+/gu;
   const fraction = new RegExp("([0-9]?) ?([" + Object.keys(known.fractions).join("") + "])", "g");
   const ascii = /^[\x00-\x7f]*$/;
+  const simple = /^[!-_a-~]+(?: [!-_a-~]+)*$/; // nothing in it that folding changes but capitals
 
   function plainSigns(text) {
     return ascii.test(text) ? text.replace(/[\t\n\r\v\f\x1c-\x1f`]/g, (c) => known.signs[c] || c)
@@ -20,7 +21,7 @@ window.journalQuery = (function () {
   }
 
   function fold(text) {
-    let folded = plain(text);
+    let folded = simple.test(text) ? text : plain(text);
     if (!ascii.test(folded)) {
       folded = folded.normalize("NFKD").toLowerCase().replace(/\p{M}/gu, "");
       folded = folded.replace(/[^\x00-\x7f]/g, (c) => known.letters[c] || c);
@@ -134,11 +135,29 @@ window.journalQuery = (function () {
     return best;
   }
 
+  // The signs that words of a folded phrase may start with, as bits; two signs may share one.
+  function initials(phrase) {
+    let bits = 0;
+    let before = 0;
+    for (let at = 0; at < phrase.length; at++) {
+      const code = phrase.charCodeAt(at);
+      const here = sort(code);
+      if (before !== here) bits |= 1 << (code & 31);
+      before = here;
+    }
+    return bits;
+  }
+
   // 2: a digit, 1: another letter or number, 0: any other sign or nothing.
   function sort(code) {
-    if (code < 128) return code >= 48 && code <= 57 ? 2 : code >= 97 && code <= 122 ? 1 : 0;
+    return code < 128 ? sorts[code] : sortOfOther(code);
+  }
+
+  const sorts = Uint8Array.from({ length: 128 }, (_, code) => (code >= 48 && code <= 57 ? 2 : code >= 97 && code <= 122 ? 1 : 0));
+
+  function sortOfOther(code) {
     const text = String.fromCharCode(code);
-    return /\p{Nd}/u.test(text) ? 2 : /[\p{L}\p{N}]/u.test(text) || (code >= 0xd800 && code < 0xe000) ? 1 : 0;
+    return /\p{Nd}/u.test(text) ? 2 : /[\p{L}\p{N}]/u.test(text) ? 1 : 0;
   }
 
   function starts(text, at) {
@@ -175,5 +194,5 @@ window.journalQuery = (function () {
     return isPoint ? shared >= -known.eps : shared > known.eps;
   }
 
-  return { closeness, fold, level, readQuery, wordsOf };
+  return { closeness, fold, initials, level, readQuery, wordsOf };
 })();

@@ -10,6 +10,7 @@
   if (!field || !hits || !window.journalIndex) return;
 
   const ROWS_AT_ONCE = 20;
+  const ROWS_WHILE_TYPING = 8; // what a phone shows; the rest follows when the fingers rest
   const ROWS_OF_ONE = 8; // of one group, where there are others
   const VALUES_OF_ONE = 12; // of one facet
   const LABELS = { kind: "What", side: "Side", place: "Place", state: "State" };
@@ -18,14 +19,16 @@
   const kindWords = new Map(window.journalIndex.kinds.map((kind, n) => [kind, window.journalIndex.kindWords[n]]));
   const { fold, level } = window.journalQuery;
   const search = window.journalFind(window.journalIndex);
+  const root = (field.form && field.form.dataset.root) || "../";
   const more = element("button", "more", "Show more");
   more.type = "button";
-  more.addEventListener("click", () => drawRows(true));
+  more.addEventListener("click", drawMore);
   hits.after(more);
 
   let chosen = {};
   let result = null;
-  let next = { group: 0, row: 0 };
+  let next = { group: 0, row: 0, item: null };
+  let rowsDrawn = 0;
   let later = 0;
 
   // Small pieces.
@@ -40,7 +43,7 @@
   function link(text, url) {
     const made = element("a", "", text);
     const [path, fragment] = url.split("#");
-    made.href = "../" + path.split("/").map(encodeURIComponent).join("/") +
+    made.href = root + path.split("/").map(encodeURIComponent).join("/") +
       (fragment ? "#" + encodeURIComponent(fragment) : "");
     return made;
   }
@@ -70,7 +73,7 @@
     const kind = head.kind === "part" ? "" : head.kind;
     const about = [kind, head.state, head.place, sayDate(head.date)].filter(Boolean).join(" · ");
     if (about) item.append(element("p", "hit-about", about));
-    if (head.text && group.hits.some((hit) => hit.row === group.head)) {
+    if (head.text && search.ordered(group).includes(group.head)) {
       item.append(element("p", "hit-text", snippet(head.text)));
     }
     hits.append(item);
@@ -86,23 +89,20 @@
     list.append(item);
   }
 
-  // The members of a group from `next.row` on, at most `room`; gives how many were drawn.
-  function drawMembers(group, item, room) {
+  // The members of the group that is being drawn, as many as there is room for; gives how many were drawn.
+  function drawMembers(group, room) {
     const members = search.ordered(group).filter((row) => row !== group.head);
     const alone = result.groups.length === 1;
-    const end = Math.min(members.length, next.row + room, alone ? Infinity : ROWS_OF_ONE);
+    const most = alone ? members.length : Math.min(members.length, ROWS_OF_ONE);
+    const end = Math.min(most, next.row + room);
     const start = next.row;
-    if (end > start) {
-      const list = element("ul", "hit-rows");
-      for (const row of members.slice(start, end)) drawRow(list, row);
-      item.append(list);
-    }
-    const left = members.length - end;
-    if (alone && left) {
-      next.row = end;
-    } else {
-      if (left) item.append(moreOfIt(group, left));
-      next = { group: next.group + 1, row: 0 };
+    const list = next.item.querySelector(".hit-rows") || element("ul", "hit-rows");
+    for (const row of members.slice(start, end)) drawRow(list, row);
+    if (end) next.item.append(list);
+    next.row = end;
+    if (end === most) {
+      if (most < members.length) next.item.append(moreOfIt(group, members.length - most));
+      next = { group: next.group + 1, row: 0, item: null };
     }
     return end - start;
   }
@@ -113,16 +113,27 @@
     return line;
   }
 
-  function drawRows(goesOn) {
-    let room = ROWS_AT_ONCE;
-    const first = hits.children.length;
+  function drawRows(room) {
     while (room > 0 && next.group < result.groups.length) {
       const group = result.groups[next.group];
-      const item = next.row ? hits.lastElementChild : drawHead(group);
-      room -= 1 + drawMembers(group, item, room - 1);
+      let drawn = 0;
+      if (!next.item) {
+        next.item = drawHead(group);
+        drawn = 1;
+      }
+      drawn += drawMembers(group, room - drawn);
+      room -= drawn;
+      rowsDrawn += drawn;
     }
     more.hidden = next.group >= result.groups.length;
-    if (goesOn && hits.children[first]) hits.children[first].querySelector("a").focus();
+  }
+
+  // The next rows, and the focus on the first of them.
+  function drawMore() {
+    const before = hits.querySelectorAll("a").length;
+    drawRows(ROWS_AT_ONCE);
+    const first = hits.querySelectorAll("a")[before];
+    if (first) first.focus();
   }
 
   function drawNothing() {
@@ -158,14 +169,15 @@
   function drawFacets() {
     if (!facetBox) return;
     const focused = document.activeElement && document.activeElement.dataset.facet;
-    facetBox.replaceChildren(...Object.keys(LABELS).map(drawFacet).filter(Boolean));
+    const counts = search.counts(field.value, chosen);
+    facetBox.replaceChildren(...Object.keys(LABELS).map((name) => drawFacet(name, counts[name])).filter(Boolean));
     const again = focused && Array.from(facetBox.querySelectorAll("button")).find((one) => one.dataset.facet === focused);
     if (again) again.focus();
   }
 
-  function drawFacet(name) {
+  function drawFacet(name, numbers) {
     const counts = new Map();
-    result.counts[name].forEach((count, n) => {
+    numbers.forEach((count, n) => {
       if (count && search.values[name][n]) counts.set(search.values[name][n], count);
     });
     const choices = name === "place" ? places(counts) : others(name, counts);
@@ -255,15 +267,17 @@
   // What can wait until the fingers rest.
   function drawRest() {
     history.replaceState(null, "", address(field.value, chosen));
+    drawRows(ROWS_AT_ONCE - rowsDrawn);
     drawFacets();
     if (!result.count && field.value.trim()) drawNothing();
   }
 
   function update() {
     result = search.find(field.value, chosen);
-    next = { group: 0, row: 0 };
+    next = { group: 0, row: 0, item: null };
+    rowsDrawn = 0;
     hits.replaceChildren();
-    drawRows(false);
+    drawRows(ROWS_WHILE_TYPING);
     say();
     clearTimeout(later);
     later = setTimeout(drawRest, 150);
@@ -274,4 +288,6 @@
   if (field.form) field.form.addEventListener("submit", (event) => { event.preventDefault(); update(); });
   readAddress();
   update();
+  // Before anybody types, one search for nothing in particular, so that the first letter finds the engine warm.
+  setTimeout(() => { if (!result.groups.length && !field.value) search.find("e", {}); }, 300);
 })();
