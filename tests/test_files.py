@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from journal.ground import files as module
+from journal.ground import swap as swapping
 from journal.ground.files import SiteRefused, WriteFault, heal, locked, standing, write_site, write_whole
 
 MARK = ".journal-site"
@@ -303,7 +304,7 @@ def test_any_other_exception_leaves_the_old_site_too(tmp_path: Path, monkeypatch
     def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(module, "_swap", stop)
+    monkeypatch.setattr(module, "swap", stop)
     with pytest.raises(KeyboardInterrupt):
         write(out, {"index.html": b"new"})
     assert tree(out) == SITE
@@ -339,7 +340,7 @@ def test_a_second_run_at_the_same_time_is_told_so(tmp_path: Path) -> None:
 
 
 def test_without_an_exchange_two_renames_do(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "_exchange", lambda *_: False)
+    monkeypatch.setattr(swapping, "_exchange", lambda *_: False)
     out = tmp_path / "site"
     write(out)
     write(out, {"index.html": b"new"})
@@ -350,7 +351,7 @@ def test_without_an_exchange_two_renames_do(tmp_path: Path, monkeypatch: pytest.
 def test_the_second_rename_failing_brings_the_old_site_back(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(module, "_exchange", lambda *_: False)
+    monkeypatch.setattr(swapping, "_exchange", lambda *_: False)
     out = tmp_path / "site"
     write(out)
     really = os.rename
@@ -392,9 +393,9 @@ def test_leftovers_go_with_the_next_run_and_links_among_them_are_not_followed(tm
 KILLED = """
 import os, sys
 from pathlib import Path
-from journal.ground import files
+from journal.ground import files, swap
 if sys.argv[2] == "renames":
-    files._exchange = lambda one, other: False
+    swap._exchange = lambda one, other: False
 out = Path(sys.argv[1])
 print("go", flush=True)
 turn = int(sys.argv[3])

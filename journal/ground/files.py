@@ -9,46 +9,38 @@ bytes and times. Nothing is flushed to the disk on purpose: after a power cut th
 
 from __future__ import annotations
 
-import ctypes
 import errno
 import hashlib
 import json
 import os
 import shutil
 import stat
-import sys
-import tempfile
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-try:
-    import fcntl
-except ImportError:  # pragma: no cover - Windows has no flock; two runs at once are then not told apart
-    fcntl = None  # type: ignore[assignment]
+from journal.ground.atomic import WriteFault, in_plain_words, locked, write_whole
+from journal.ground.swap import alone, beside, heal, remove, swap
+
+__all__ = [
+    "CACHE",
+    "SiteRefused",
+    "WriteFault",
+    "Written",
+    "heal",
+    "in_plain_words",
+    "locked",
+    "standing",
+    "write_site",
+    "write_whole",
+]
 
 FORMAT = 1
 CACHE = ".journal-cache"
 # What desktops leave behind in any folder they show; nobody misses it.
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini", ".directory"})
-RENAME_EXCHANGE = 2  # linux/fs.h
-AT_FDCWD = -100  # fcntl.h
 
 Content = bytes | Path
-
-
-class WriteFault(Exception):
-    """Something could not be written; what stood before still stands.
-
-    message  what is wrong, in plain words
-    help     what to do about it; "" where there is nothing to add
-    """
-
-    def __init__(self, message: str, help: str = "") -> None:
-        super().__init__(message)
-        self.message = message
-        self.help = help
 
 
 class SiteRefused(WriteFault):
@@ -62,6 +54,15 @@ class Written:
     changed: tuple[str, ...]
     unchanged: int
     removed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """A file as it shall be: its content, its entry in the marker, and its stat if it is a file of the cache."""
+
+    content: Content
+    fingerprint: str
+    info: os.stat_result | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,17 +97,17 @@ def write_site(
     out = _real(out)
     _check_place(out, build)
     _check_names(files, mark, keep)
-    with in_plain_words(out), _alone(out):
+    with in_plain_words(out), alone(out):
         heal(out)
         old = _standing(out, mark, keep)
-        hashes = {name: _fingerprint(files[name]) for name in sorted(files)}
-        same = {name for name, content in files.items() if _same(content, hashes[name], old, out, name)}
-        marker = _marker(hashes, edition)
+        new = {name: _wanted(files[name]) for name in sorted(files)}
+        same = {name for name, wanted in new.items() if _same(wanted, old, out, name)}
+        marker = _marker(new, edition)
         removed = tuple(sorted(name for name in old.files if name not in files))
-        changed = tuple(sorted(name for name in files if name not in same))
+        changed = tuple(name for name in new if name not in same)
         if changed or removed or marker != old.marker:
             _stage(out, files, same, marker, mark, keep)
-            _swap(out)
+            swap(out)
         return Written(changed, len(same), removed)
 
 
@@ -124,29 +125,6 @@ def standing(out: Path, *, mark: str, keep: Sequence[str] = ()) -> str | None:
     if not whole or any(not _untouched(old, name) for name in old.files):
         return None
     return hashlib.sha256(old.marker).hexdigest()
-
-
-def heal(out: Path) -> None:
-    """Put right what a killed run left: an old site set aside comes back, half-made folders go."""
-    new, aside = _beside(out, "new"), _beside(out, "old")
-    if os.path.lexists(aside) and not os.path.lexists(out):
-        os.rename(aside, out)
-    for leftover in (new, aside):
-        _remove(leftover)
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Replace one file in one step: whoever looks, whenever, sees the old bytes or the new."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".journal-", suffix=".part")
-    try:
-        with open(handle, "wb") as file:
-            file.write(data)
-        os.chmod(name, 0o666 & ~_umask())
-        os.replace(name, path)
-    except BaseException:
-        with suppress(OSError):
-            os.unlink(name)
-        raise
 
 
 # -- what may be written where -------------------------------------------------------------------------------
@@ -204,7 +182,7 @@ def _is_plain(name: str) -> bool:
     )
 
 
-# -- the site that stands ------------------------------------------------------------------------------------
+# -- the site that stands and the one that is wanted ---------------------------------------------------------
 
 
 def _standing(out: Path, mark: str, keep: Sequence[str]) -> _Old:
@@ -259,20 +237,22 @@ def _read_marker(out: Path, info: os.stat_result | None, mark: str) -> tuple[byt
     return data, hashes, info.st_mtime_ns
 
 
-def _marker(hashes: Mapping[str, str], edition: str) -> bytes:
+def _wanted(content: Content) -> _Wanted:
+    """Fingerprints are a length and a hash; the length alone for a file of the cache, whose name tells the rest."""
+    if isinstance(content, Path):
+        info = os.stat(content)
+        return _Wanted(content, str(info.st_size), info)
+    return _Wanted(content, f"{len(content)} {hashlib.sha256(content).hexdigest()[:32]}", None)
+
+
+def _marker(files: Mapping[str, _Wanted], edition: str) -> bytes:
     """The marker of a site: the same files give the same bytes.
 
     Times stay out of it for that reason; a file counts as untouched while it is no younger than the marker.
     """
+    hashes = {name: wanted.fingerprint for name, wanted in files.items()}
     table = {"journal": FORMAT, "edition": edition, "files": hashes}
     return (json.dumps(table, ensure_ascii=False, indent=0) + "\n").encode()
-
-
-def _fingerprint(content: Content) -> str:
-    """Length and hash of bytes; the length alone of a file of the cache, whose name tells its content."""
-    if isinstance(content, Path):
-        return str(content.stat().st_size)
-    return f"{len(content)} {hashlib.sha256(content).hexdigest()[:32]}"
 
 
 def _untouched(old: _Old, name: str) -> bool:
@@ -282,27 +262,30 @@ def _untouched(old: _Old, name: str) -> bool:
     return stat.S_ISREG(info.st_mode) and str(info.st_size) == length and info.st_mtime_ns <= old.written_ns
 
 
-def _same(content: Content, fingerprint: str, old: _Old, out: Path, name: str) -> bool:
+def _same(wanted: _Wanted, old: _Old, out: Path, name: str) -> bool:
     """Whether the file that stands has the content wanted; read only where length and time do not say."""
     info = old.files.get(name)
     if info is None or not stat.S_ISREG(info.st_mode):
         return False
-    if isinstance(content, Path):
-        return _same_file(content, info, out / name)
-    if info.st_size != len(content):
-        return False
-    if _untouched(old, name) and old.hashes[name] == fingerprint:
+    if wanted.info:
+        return _same_file(wanted.info, info) or _same_bytes(wanted, info, out / name)
+    if old.hashes[name] == wanted.fingerprint and _untouched(old, name):
         return True
-    return (out / name).read_bytes() == content
+    return _same_bytes(wanted, info, out / name)
 
 
-def _same_file(source: Path, info: os.stat_result, there: Path) -> bool:
-    wanted = source.stat()
-    if (wanted.st_ino, wanted.st_dev) == (info.st_ino, info.st_dev):
+def _same_file(source: os.stat_result, there: os.stat_result) -> bool:
+    """One file under two names, or a copy that took length and time along."""
+    if (source.st_ino, source.st_dev) == (there.st_ino, there.st_dev):
         return True
-    if wanted.st_size != info.st_size:
+    return (source.st_size, source.st_mtime_ns) == (there.st_size, there.st_mtime_ns)
+
+
+def _same_bytes(wanted: _Wanted, info: os.stat_result, there: Path) -> bool:
+    if str(info.st_size) != wanted.fingerprint.split(" ")[0]:
         return False
-    return wanted.st_mtime_ns == info.st_mtime_ns or source.read_bytes() == there.read_bytes()
+    content = wanted.content
+    return there.read_bytes() == (content.read_bytes() if isinstance(content, Path) else content)
 
 
 # -- staging and swapping ------------------------------------------------------------------------------------
@@ -312,7 +295,7 @@ def _stage(
     out: Path, files: Mapping[str, Content], same: set[str], marker: bytes, mark: str, keep: Sequence[str]
 ) -> None:
     """Lay the whole new site out beside the old one; on any fault only this folder goes."""
-    new = _beside(out, "new")
+    new = beside(out, "new")
     new.mkdir()
     try:
         for folder in sorted({name.rpartition("/")[0] for name in files}):
@@ -332,7 +315,7 @@ def _stage(
         if out.is_dir():
             shutil.copymode(out, new)
     except BaseException:
-        _remove(new)
+        remove(new)
         raise
 
 
@@ -355,131 +338,3 @@ def _carry(source: Path, target: Path) -> None:
         _link(source, target)
     else:
         shutil.copytree(source, target, symlinks=True, copy_function=_link)
-
-
-def _swap(out: Path) -> None:
-    """The new site takes the old one's name, and the old one goes."""
-    new, aside = _beside(out, "new"), _beside(out, "old")
-    if not os.path.lexists(out):
-        os.rename(new, out)
-    elif not _exchange(new, out):
-        os.rename(out, aside)
-        try:
-            os.rename(new, out)
-        except OSError:
-            os.rename(aside, out)
-            raise
-    for old in (new, aside):
-        with suppress(OSError):  # the site is written; what is left over goes with the next run
-            _remove(old)
-
-
-def _exchange(one: Path, other: Path) -> bool:
-    """Let two names change places in one step; False where the system or the disk has no such step."""
-    if not sys.platform.startswith("linux"):
-        return False
-    rename = getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None)
-    if rename is None:
-        return False
-    if rename(AT_FDCWD, os.fsencode(one), AT_FDCWD, os.fsencode(other), RENAME_EXCHANGE) == 0:
-        return True
-    code = ctypes.get_errno()
-    if code in (errno.ENOSYS, errno.EINVAL, errno.ENOTSUP):
-        return False
-    raise OSError(code, os.strerror(code), str(other))
-
-
-def _beside(out: Path, what: str) -> Path:
-    return out.with_name(f".{out.name}.journal-{what}")
-
-
-def _remove(path: Path) -> None:
-    """Remove a folder of ours; a link of that name goes, never what it points to."""
-    if path.is_symlink() or path.is_file():
-        path.unlink()
-    elif path.is_dir():
-        shutil.rmtree(path)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
-
-
-# -- one run at a time, faults in plain words ----------------------------------------------------------------
-
-
-@contextmanager
-def _alone(out: Path) -> Iterator[None]:
-    """Hold the lock beside `out`; a second run is told so. The system drops the lock of a killed run."""
-    lock = _beside(out, "lock")
-    out.parent.mkdir(parents=True, exist_ok=True)
-    with locked(lock, wait=False) as mine:
-        if not mine:
-            raise WriteFault(f'Another run is writing "{out}" at this moment.', "Wait until it is done.")
-        try:
-            yield
-        finally:
-            with suppress(OSError):
-                lock.unlink()
-
-
-@contextmanager
-def locked(lock: Path, *, wait: bool) -> Iterator[bool]:
-    """Hold a lock file; gives False at once if somebody else does and we are not to wait."""
-    while True:
-        handle = os.open(lock, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o666)
-        try:
-            if not _take(handle, wait):
-                yield False
-                return
-            if _is_current(handle, lock):
-                yield True
-                return
-        finally:
-            os.close(handle)
-
-
-def _take(handle: int, wait: bool) -> bool:
-    if fcntl is None:
-        return True
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
-    except BlockingIOError:
-        return False
-    except OSError:  # a disk without locks: better no lock than no site
-        return True
-    return True
-
-
-def _is_current(handle: int, lock: Path) -> bool:
-    """Whether the file locked is still the one of that name: its last holder may have removed it."""
-    try:
-        return os.path.samestat(os.fstat(handle), os.stat(lock))
-    except FileNotFoundError:
-        return False
-
-
-_REASONS = {
-    errno.ENOSPC: ("The disk is full", "Make room and run it again."),
-    errno.EDQUOT: ("Your share of the disk is used up", "Make room and run it again."),
-    errno.EACCES: ("This folder may not be written to", "Change its permissions or name another folder."),
-    errno.EPERM: ("This folder may not be written to", "Change its permissions or name another folder."),
-    errno.EROFS: ("This disk is read-only", "Name a folder on another disk."),
-    errno.EBUSY: ("This folder is a disk of its own or in use", "Name a folder inside it."),
-    errno.ENAMETOOLONG: ("A name is too long for this disk", "Shorten the name."),
-}
-
-
-@contextmanager
-def in_plain_words(target: Path) -> Iterator[None]:
-    """Say in plain words what the system refused while something was written at `target`."""
-    try:
-        yield
-    except OSError as fault:
-        reason, help = _REASONS.get(
-            fault.errno or 0, (fault.strerror or "The system refused", "Run it again.")
-        )
-        where = fault.filename if isinstance(fault.filename, str) else str(target)
-        raise WriteFault(f'{reason}: "{where}". "{target}" was not changed.', help) from fault

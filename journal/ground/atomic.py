@@ -1,0 +1,108 @@
+"""Single files written in one step, locks, and what the system refuses in plain words."""
+
+from __future__ import annotations
+
+import errno
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+try:
+    import fcntl
+except ImportError:  # pragma: no cover - Windows has no flock; two runs at once are then not told apart
+    fcntl = None  # type: ignore[assignment]
+
+
+class WriteFault(Exception):
+    """Something could not be written; what stood before still stands.
+
+    message  what is wrong, in plain words
+    help     what to do about it; "" where there is nothing to add
+    """
+
+    def __init__(self, message: str, help: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.help = help
+
+
+_REASONS = {
+    errno.ENOSPC: ("The disk is full", "Make room and run it again."),
+    errno.EDQUOT: ("Your share of the disk is used up", "Make room and run it again."),
+    errno.EACCES: ("This folder may not be written to", "Change its permissions or name another folder."),
+    errno.EPERM: ("This folder may not be written to", "Change its permissions or name another folder."),
+    errno.EROFS: ("This disk is read-only", "Name a folder on another disk."),
+    errno.EBUSY: ("This folder is a disk of its own or in use", "Name a folder inside it."),
+    errno.ENAMETOOLONG: ("A name is too long for this disk", "Shorten the name."),
+}
+
+
+@contextmanager
+def in_plain_words(target: Path) -> Iterator[None]:
+    """Say in plain words what the system refused while something was written at `target`."""
+    try:
+        yield
+    except OSError as fault:
+        reason, help = _REASONS.get(
+            fault.errno or 0, (fault.strerror or "The system refused", "Run it again.")
+        )
+        where = fault.filename if isinstance(fault.filename, str) else str(target)
+        raise WriteFault(f'{reason}: "{where}". "{target}" was not changed.', help) from fault
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Replace one file in one step: whoever looks, whenever, sees the old bytes or the new."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".journal-", suffix=".part")
+    try:
+        with open(handle, "wb") as file:
+            file.write(data)
+        os.chmod(name, 0o666 & ~_umask())
+        os.replace(name, path)
+    except BaseException:
+        with suppress(OSError):
+            os.unlink(name)
+        raise
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+@contextmanager
+def locked(lock: Path, *, wait: bool) -> Iterator[bool]:
+    """Hold a lock file; gives False at once if somebody else does and we are not to wait."""
+    while True:
+        handle = os.open(lock, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o666)
+        try:
+            if not _take(handle, wait):
+                yield False
+                return
+            if _is_current(handle, lock):
+                yield True
+                return
+        finally:
+            os.close(handle)
+
+
+def _take(handle: int, wait: bool) -> bool:
+    if fcntl is None:
+        return True
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
+    except BlockingIOError:
+        return False
+    except OSError:  # a disk without locks: better no lock than no site
+        return True
+    return True
+
+
+def _is_current(handle: int, lock: Path) -> bool:
+    """Whether the file locked is still the one of that name: its last holder may have removed it."""
+    try:
+        return os.path.samestat(os.fstat(handle), os.stat(lock))
+    except FileNotFoundError:
+        return False
