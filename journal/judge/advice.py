@@ -90,13 +90,20 @@ class Adviser:
         points = [mark for mark in marks if mark.point][:MOST_SUBJECTS]
         return points, [mark for mark in marks if not mark.point][:MOST_SUBJECTS]
 
-    def _own_features(self, part: str) -> list[Feature]:
-        sides = self.book.settings.sides
-        said = [item for s in self.book.parts[part].every("features") for item in s.items or (s.text,)]
-        found = [feature(text, part, sides) for text in said]
-        for reading in self.book.readings_of(part):
-            found += [f for f in (reading.subject, reading.reference) if f and f.owner == part and f.words]
-        return list({f.words: f for f in found}.values())
+    def _own_features(self, id: str) -> list[Feature]:
+        """Features the part is known to have and still has."""
+        sides, part = self.book.settings.sides, self.book.parts[id]
+        found = [
+            (feature(text, id, sides), said.when)
+            for said in part.every("features")
+            for text in said.items or (said.text,)
+        ]
+        for reading in self.book.readings_of(id):
+            found += [
+                (f, reading.when) for f in (reading.subject, reading.reference) if f and f.owner == id and f.words
+            ]
+        uncut = self.recorder.living.uncut
+        return list({f.words: f for f, when in found if uncut(part, f.words, when).lives}.values())
 
     def _references(self, sized: Sized) -> list[pins.Mark]:
         """Features to measure from: those used already, then ends, then the rest; the face itself left out."""

@@ -14,7 +14,9 @@ from journal.judge.comparisons import disagreements, near_features, photo_dates,
 from journal.judge.desk import Check, Desk
 from journal.judge.hosts import host_going, host_rings, lost_with_host
 from journal.judge.off_parts import off_and_on, one_a_day, one_of, small_gaps
+from journal.judge.plan import order_of_work
 from journal.judge.record import Recorder
+from journal.judge.treatments import welded_after_paint
 from journal.judge.verdicts import Judgement, Standing
 from journal.model.book import Book
 
@@ -29,6 +31,8 @@ CHECKS: tuple[Check, ...] = (
     wants,
     near_features,
     photo_dates,
+    order_of_work,
+    welded_after_paint,
 )
 
 
@@ -60,7 +64,7 @@ def _settle(book: Book, found: list[Finding]) -> Iterator[Finding]:
     about: dict[Span, tuple[str, str]] = {}
     for part in book.parts.values():
         for said in part.every("settled"):
-            word = fold(said.text.split(",")[0]).replace(" ", "-")
+            word = fold(said.text.split(",")[0]).strip("[]`").replace(" ", "-")
             settled[part.id, word].append(said.span)
             about.setdefault(said.span, (part.id, word))
     used: set[Span] = set()

@@ -81,6 +81,11 @@ class Living:
                 return event
         return None
 
+    def uncut(self, part: Part, words: str, read: Moment) -> Life:
+        """Whether a feature was not cut away since it was read."""
+        gone = self._cut(part, words, read)
+        return Life(False, why=gone) if gone else PRESENT
+
     def _scrapped(self, part: Part, read: Moment) -> str:
         if self.book.state(part.id) != "scrapped":
             return ""

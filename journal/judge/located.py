@@ -12,10 +12,12 @@ from journal.model.features import POSITIONS
 
 # The first row that fits decides: a bolt through a slotted hole is adjusted, a bracket welded and bolted is measured.
 HELD_BY: tuple[tuple[LocatedBy, str], ...] = (
-    ("measurement", r"weld|braz|solder|glue|bond|clamp"),
+    # a weld nut holds a bolt, and a slotted screw is one for a plain screwdriver
+    ("measurement", r"weld(?!(?:ed|-on)?[ -](?:nut|stud)s?\b)|braz|solder|glue|bond|clamp"),
     (
         "adjustment",
-        r"slot|oversize|eccentric|cage ?nuts?|adjust|shim|strap|bands?\b|hose clip|jubilee|u-? ?bolt|cable tie",
+        r"slot(?!ted (?:(?:brass|steel|wood|machine|cheese|round|pan|countersunk)[ -])*(?:head )?screws?\b|[ -]?head)|"
+        r"oversize|eccentric|cage ?nuts?|adjust|shim|strap|bands?\b|hose clip|jubilee|u-? ?bolt|cable tie",
     ),
     (
         "fit",

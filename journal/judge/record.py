@@ -130,11 +130,9 @@ class Recorder:
         return self.living.cut_under(part, host.id, sat, holes=holes)
 
     def sat(self, part: Part) -> Moment:
-        """The moment it last sat on its host: just before it came off, else now."""
+        """The moment it last came to sit on its host: what has gone from under it since is gone, off or not."""
         event = self.book.lives.came_off(part.id, self.book.now)
-        if event:
-            return event.when
-        return self.book.lives.settled(part.id, self.book.now) if self.lost_host(part.id) else self.book.now
+        return self.book.lives.settled(part.id, event.when if event else self.book.now)
 
     def _size(self, part: Part) -> Sized:
         located, _ = located_by(part)
@@ -230,7 +228,8 @@ class Recorder:
         """Whether the part still is the one that was measured, or the feature was carried over to the new one."""
         now = self.book.lives.self_at(part.id, self.book.now)
         if reading.self == now:
-            return Life(True)
+            words = reading.subject.words if reading.subject else ""
+            return self.living.uncut(part, words, reading.when) if words else PRESENT
         if reading.own or reading.subject is None or not reading.subject.words:
             return Life(False, why=f"read on the {part.title} that was replaced")
         return self.living.feature(part.id, reading.subject.words, reading.when, reading.self)
