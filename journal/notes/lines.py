@@ -71,7 +71,9 @@ class Line:
     def span(self, start: int = 0, end: int | None = None) -> Span:
         """The span between two offsets; one that runs over a line's end stops there."""
         end = len(self.text) if end is None else end
-        index = max(bisect_right(self.pieces, start, key=lambda piece: piece[0]) - 1, 0)
+        index = 0
+        if len(self.pieces) > 1:
+            index = max(bisect_right(self.pieces, start, key=lambda piece: piece[0]) - 1, 0)
         offset, number, column = self.pieces[index]
         if index + 1 < len(self.pieces):
             end = min(end, self.pieces[index + 1][0] - 1)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import lru_cache
 
 from journal.ground.names import distance
 from journal.notes.lines import Line
@@ -58,19 +57,18 @@ class _Sides:
     def nearly(self, text: str) -> str:
         """The side that `text` is a slip or a short form of, or ""."""
         word = text.casefold().strip(". ")
-        for side in self.pair:
-            if word in _short_forms(side.casefold()):
-                return side
-        for side in self.pair:
-            if len(word) > 2 and word[0] == side[0].casefold() and distance(word, side.casefold(), 1) == 1:
-                return side
-        return ""
+        return next((side for side in self.pair if _nearly(word, side.casefold())), "")
 
 
-@lru_cache(maxsize=32)
-def _short_forms(side: str) -> frozenset[str]:
-    letter = side[:1]
-    return frozenset({letter, f"{letter}h", f"{letter}hs", f"{letter}/h", f"{letter}.h"})
+def _nearly(word: str, side: str) -> bool:
+    """A slip of the finger (`lfet`), a short form (`strbd`) or initials (`LH`)."""
+    if not word or word[0] != side[0] or len(word) > len(side) + 2:
+        return False
+    if word in (side[0], f"{side[0]}h", f"{side[0]}hs", f"{side[0]}/h", f"{side[0]}.h"):
+        return True
+    letters = iter(side)
+    shortened = word[-1] == side[-1] and all(letter in letters for letter in word)
+    return len(word) > 1 and (shortened or distance(word, side) <= (2 if len(side) > 6 else 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +116,22 @@ def parse_name(
             words = _with(words, head if said else last.text, said)
     else:
         words = [last.text]
-    return _name(line, pieces, ", ".join(words), said), faults
+    return _name(line, pieces, _joined(words), said), faults
 
 
 def _with(words: list[str], more: str, moved: tuple[str, ...]) -> list[str]:
     """`words` with one more piece; words that stood before a side join the last piece without a comma."""
     return [*words[:-1], f"{words[-1]} {more}"] if moved else [*words, more]
+
+
+def _joined(words: list[str]) -> str:
+    """The pieces of a name; words that only say which of its like lose their comma: `axle, front`."""
+    first, *rest = words
+    return first + "".join(f" {piece}" if _is_position(piece) else f", {piece}" for piece in rest)
+
+
+def _is_position(text: str) -> bool:
+    return all(word in POSITION_WORDS for word in text.casefold().split())
 
 
 def parse_names(
@@ -136,16 +144,17 @@ def parse_names(
     pieces = _pieces(line.plain[start:end], start)
     at = 0
     while at < len(pieces):
-        first = pieces[at]
-        words, used = first.text, [first]
+        words, used = pieces[at].text, [pieces[at]]
         said: tuple[str, ...] = ()
-        follower = pieces[at + 1] if at + 1 < len(pieces) and not pieces[at + 1].hard else None
-        if follower:
-            words, said, fault = _follow(known, first.text, follower)
-            faults += fault
-            used += [follower] if said else []
+        at += 1
+        while at < len(pieces) and not pieces[at].hard and not said:
+            longer, said, fault = _follow(known, words, pieces[at])
+            if longer == words and not said:
+                break
+            words, faults = longer, faults + fault
+            used.append(pieces[at])
+            at += 1
         names.append(_name(line, used, words, said))
-        at += len(used)
     return names, faults
 
 
@@ -154,11 +163,13 @@ def _follow(known: _Sides, words: str, piece: _Piece) -> tuple[str, tuple[str, .
     said = known.exact(piece.text)
     if said:
         return words, said, []
+    if _is_position(piece.text):
+        return f"{words} {piece.text}", (), []
     near = known.nearly(piece.text)
     if near:
         return words, (near,), [SideFault(piece.text, near, piece.start, piece.end)]
     head, said = known.ending(piece.text)
-    if said and all(word in POSITION_WORDS or word.isdigit() for word in head.casefold().split()):
+    if said and _is_position(head):
         return f"{words} {head}", said, []
     return words, (), []
 

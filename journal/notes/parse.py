@@ -86,14 +86,13 @@ def _unknown_slip(source: Source, fence: Fence) -> Iterator[Finding]:
 
 
 def _unclosed(source: Source, fence: Fence) -> Finding:
-    what = f"the slip “{fence.info}”" if fence.kind else "this fence"
-    how = f"it was read as far as line {fence.end}" if fence.kind else f"it was ended at line {fence.end}"
-    return Finding(
-        "unclosed-slip",
-        f"{what} has no closing fence; {how}",
-        source.whole_line(fence.start),
-        help=f"write {fence.mark} on a line of its own below its last line, indented as its first",
-    )
+    if fence.kind:
+        what = f"the slip “{fence.info}” has no closing fence; it was read as far as line {fence.end}"
+        help = f"write {fence.mark} on a line of its own below its last line, indented as its first"
+    else:
+        what = f"this fence opens a block that has no end before the next slip; it was ended at line {fence.end}"
+        help = "leave it out, or write its closing fence"
+    return Finding("unclosed-slip", what, source.whole_line(fence.start), help=help)
 
 
 # ---- slips
@@ -214,7 +213,7 @@ class _SlipReader:
         if key.shape == "names":
             names, faults = parse_names(line, start, len(line.plain), self.settings.sides)
             self._side_faults(line, faults)
-        items = _items(line.plain[start:]) if key.shape in ("list", "photos") else (value,)
+        items = _items(line.plain[start:], key) if key.shape in ("list", "photos") else (value,)
         self.entries.append(Entry(key.name, value, line.span(start), tuple(names), items))
 
     def _side_faults(self, line: Line, faults: list[SideFault]) -> None:
@@ -238,8 +237,10 @@ _NUMBER = r"(?:\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})"
 _LINE = re.compile(rf"{_NUMBER}\s*,\s*{_NUMBER}\s+{_NUMBER}\s*,\s*{_NUMBER}(?:\s+\S.*)?$")
 
 
-def _items(plain: str) -> tuple[str, ...]:
-    return tuple(" ".join(piece.split()) for piece in re.split(r"[,;]", plain) if piece.strip())
+def _items(plain: str, key: Key) -> tuple[str, ...]:
+    """The pieces of a list; pictures may be joined by `and` too."""
+    marks = r"[,;]|\s(?:and|&)\s" if key.shape == "photos" else r"[,;]"
+    return tuple(" ".join(piece.split()) for piece in re.split(marks, plain) if piece.strip())
 
 
 def _near_key(word: str, keys: dict[str, Key]) -> str:
@@ -249,7 +250,10 @@ def _near_key(word: str, keys: dict[str, Key]) -> str:
     """
     if not word or word in NOT_KEYS:
         return ""
-    near = [(distance(word, key), key) for key in keys if abs(len(word) - len(key)) <= 2]
+    letters = set(word)
+    # An edit changes at most two letters of the set: a quick look before the exact one.
+    alike = (key for key in keys if abs(len(word) - len(key)) <= 2 and len(letters ^ set(key)) <= 4)
+    near = [(distance(word, key), key) for key in alike]
     return next((key for size, key in sorted(near) if size <= _letters_allowed(key)), "")
 
 
@@ -265,12 +269,12 @@ def _misspelt_key(line: Line, colon: int, near: str) -> Finding:
 
 def _key_of_others(line: Line, colon: int, word: str, kind: Kind) -> Finding:
     *most, last = KINDS_WITH[word]
-    kinds = f"{', '.join(most)} and {last}" if most else last
+    kinds = f"{', '.join(most)} or {last}" if most else last
     return Finding(
         "unknown-key",
         f"a “{kind.name}” slip has no key “{word}”",
         _key_span(line, colon),
-        help=f"“{word}” belongs into a slip of the kind {kinds}; `note:` keeps anything",
+        help=f"“{word}” goes into a slip of the kind {kinds}; `note:` keeps anything",
     )
 
 
@@ -325,7 +329,7 @@ def decode(file: str, data: bytes) -> tuple[Source, list[Finding]]:
     finding = Finding(
         "not-utf8",
         f"this note is not UTF-8: byte {data[bad]:#04x} in line {line}; letters with accents may be wrong",
-        source.span(line, column, column + 1),
+        source.span(line, column, min(column + 1, len(source.line(line)))),
         help="save the note again with the encoding UTF-8 (in the editor: Save as, then Encoding)",
     )
     return source, [finding]

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from journal.ground.finding import Finding
 from journal.measure.numerals import STARTS_NUMBER, ValueFault
-from journal.measure.value import KEPT, Value, read_start, read_value
+from journal.measure.value import KEPT, Value, read_start
 from journal.notes.contacts import LONGEST_CONTACT, contact_with_value, read_contact
 from journal.notes.left import any_words, read_left
 from journal.notes.lines import Line
@@ -74,7 +74,9 @@ def _valued(
             want = _to_the_letter(line, want, marks.want[0], used_want)
     except ValueFault as fault:
         return None if _is_talk(line, colon) else _fault(line, fault)
-    value = _to_the_letter(line, value, start, start + len(marks.text[start:used].rstrip(" ,;")))
+    end = start + len(marks.text[start:used].rstrip(" ,;"))
+    marked_inside = marks.text[start:end] != line.plain[start:end]
+    value = _to_the_letter(line, value, start, len(line.text) if marked_inside else end)
     remark = "; ".join(filter(None, (" ".join(marks.text[used:].split()).strip(" ,;."), marks.remark)))
     begin = start + len(line.text[start:]) - len(line.text[start:].lstrip())
     return Statement(
@@ -133,7 +135,8 @@ def _fault(line: Line, fault: ValueFault) -> Finding:
 def _kept(line: Line, words: list[Word], colon: int, settings: ValueSettings) -> Statement | Finding | None:
     """A dimension in any words, unless the line is too long for one: then it is a sentence."""
     value = line.plain[colon + 1 :].strip()
-    if len(words) > LONGEST_NAME or len(value) > LONGEST_KEPT or value.startswith("//"):
+    is_prose = len(value) > LONGEST_KEPT and " " in value[:LONGEST_KEPT]
+    if len(words) > LONGEST_NAME or is_prose or value.startswith("//"):
         return None
     return _valued(line, (any_words(line, words),), colon, settings)
 
@@ -145,34 +148,36 @@ def _not_one(line: Line) -> Finding:
     return Finding("not-understood", message, line.span(), help="write one reading a line, and a remark in brackets")
 
 
-_READING_END = re.compile(
-    r"(?P<left>[^\d:.,;!?]*[^\d:.,;!?\s](?: \d)?)\s+(?P<value>(?:about |~ ?)?\d[^:!?]{0,40})$"
-)
+_NUMBER_BEGINS = re.compile(r"\s(?=(?:about |~ ?)?\d)")
+_MOST_NUMBERS = 6
 
 
 def colon_forgotten(line: Line, settings: ValueSettings) -> Finding | None:
-    """`hole to edge 12 mm`: a reading in all but its colon."""
-    if len(line.plain) > LONGEST_CONTACT:
+    """`hole 1 to edge 12 mm`: a reading in all but its colon."""
+    if len(line.plain) > LONGEST_CONTACT or any(mark in line.plain for mark in ":!?"):
         return None
-    match = _READING_END.match(line.plain)
-    words = words_of(line.plain, 0, match.end("left")) if match else []
-    if not match or len(words) > LONGEST_NAME or any(word.fold in HEDGES for word in words):
+    ends = [found.start() for found in _NUMBER_BEGINS.finditer(line.plain)][:_MOST_NUMBERS]
+    at = next((end for end in ends if _is_reading(line, end, settings)), None)
+    if at is None:
         return None
+    left, value = line.text[:at].strip(" =-–"), line.text[at:].strip()
+    message = f"“{line.text}” looks like a reading without its colon"
+    return Finding("not-understood", message, line.span(), help=f"write `{left}: {value}`")
+
+
+def _is_reading(line: Line, at: int, settings: ValueSettings) -> bool:
+    """Whether the words before an offset are the left side of a reading, and all behind it is its value."""
+    words = words_of(line.plain, 0, at)
+    if not 0 < len(words) <= LONGEST_NAME or any(word.fold in HEDGES for word in words):
+        return False
     splits = read_left(line, words, phrases_of(settings.sides))
-    if not splits or not (splits[0].dimension or (splits[0].subject and splits[0].reference)):
-        return None
-    if splits[0].dimension and len(words) > 2:
-        return None
+    if not splits or (splits[0].dimension and len(words) > 2):
+        return False
+    if not splits[0].dimension and not (splits[0].subject and splits[0].reference):
+        return False
+    text = take_marks(line.plain, at).text[at:].strip()
     try:
-        value = read_value(match["value"], decimal=settings.decimal, quantity=quantity_of(splits[0]))
+        value, used = read_start(text, decimal=settings.decimal, quantity=quantity_of(splits[0]))
     except ValueFault:
-        return None
-    if not value.quantity or value.written != match["value"].strip():
-        return None
-    left = line.text[: match.end("left")].strip(" =-–")
-    return Finding(
-        "not-understood",
-        f"“{line.text}” looks like a reading without its colon",
-        line.span(),
-        help=f"write `{left}: {match['value'].strip()}`",
-    )
+        return False
+    return bool(value.quantity) and used == len(text)
