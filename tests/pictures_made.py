@@ -42,7 +42,7 @@ def exif(
 ) -> Image.Exif:
     """A tag table as a camera writes it; `secret` goes into every text field that could carry a name."""
     tags = Image.Exif()
-    inner = tags.get_ifd(EXIF_IFD)
+    inner: dict[int, object] = {}
     for tag, value in (
         (DATE_TIME_ORIGINAL, taken),
         (DATE_TIME_DIGITIZED, digitized),
@@ -57,9 +57,13 @@ def exif(
         tags[0x010E] = tags[0x013B] = tags[0x8298] = tags[0x010F] = secret
         inner[0x927C] = inner[0x9286] = secret.encode()
         inner[0xA430] = inner[0xA431] = secret
+    if inner:
+        tags[EXIF_IFD] = inner
     if gps:
-        tags.get_ifd(GPS_IFD).update({1: "N", 2: (10.0, 20.0, 30.0), 3: "W", 4: (30.0, 1.0, 2.0)})
-    return tags
+        tags[GPS_IFD] = {1: "N", 2: (10.0, 20.0, 30.0), 3: "W", 4: (30.0, 1.0, 2.0)}
+    written = Image.Exif()  # read back, because not every writer of Pillow takes one that was never bytes
+    written.load(tags.tobytes())
+    return written
 
 
 def save_jpeg(path: Path, picture: Image.Image | None = None, **options: object) -> Path:
