@@ -28,7 +28,7 @@ from journal.pages.query import fold, words_of
 from journal.pages.search import Group, Row, arrange, files
 from tests.browser.test_search import PAGE, THEME
 
-THINGS = "bracket hinge clip plate rail bearing cap lever rod strut panel flange spring cable hose pipe guide seal".split()
+THINGS = "bracket hinge clip plate rail bearing cap lever rod strut panel flange spring cable hose guide seal".split()
 WHERE = "front rear upper lower inner outer centre main short long".split()
 USES = "door deck brake drive tow steering battery lamp wheel axle pedal hood seat mast lock".split()
 FEATURES = "hole|slot|hole edge|upper hole|lower hole|rear hole|bolt|corner|stud|tab".split("|")
@@ -53,8 +53,10 @@ def generated(parts: int, readings: int, days: int) -> list[Row]:
         on = start + timedelta(n)
         story = " ".join(chance.choices(STORY, k=120))
         made.append(Row("day", f"{chance.choice(USES)} {chance.choice(STORY)}".capitalize(), _day(on), story, date=on))
-    places = [("deck", "underside", "cab", "mast")[n % 4] for n in range(200)]
-    paths = [(top, f"{chance.choice(USES)} bay {n // 20}", f"{chance.choice(WHERE)} rail {n}") for n, top in enumerate(places)]
+    tops = ("deck", "underside", "cab", "mast")
+    paths = [
+        (tops[n % 4], f"{chance.choice(USES)} bay {n // 20}", f"{chance.choice(WHERE)} rail {n}") for n in range(200)
+    ]
     made += [Row("place", " / ".join(path), f"places/{n}/index.html", place=path) for n, path in enumerate(paths)]
     for n in range(parts):
         made += _part(chance, n, start, days, paths, range(n * readings // parts, (n + 1) * readings // parts))
@@ -240,7 +242,8 @@ def main() -> None:
         for name in ("query.js", "find.js", "search.js"):
             (site / "theme" / name).write_bytes((THEME / name).read_bytes())
         (site / "theme" / "first.js").write_text(FIRST, "utf-8")
-        page = PAGE.replace("<script defer src=", '<script defer src="../theme/first.js"></script>\n<script defer src=', 1)
+        clock = '<script defer src="../theme/first.js"></script>'
+        page = PAGE.replace("<script", f"{clock}\n<script", 1)
         (site / "search" / "index.html").write_text(page, "utf-8")
         in_browser(site)
     in_sqlite(groups)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,23 +10,10 @@ import pytest
 from journal.measure.units import UNITS
 from journal.pages.query import Range, read_query
 from journal.pages.search import Row, arrange, files
+from tests.browser.watched import THEME, Watched, expect
 from tests.search_cases import as_json, cases, rows, written
 
 pytestmark = pytest.mark.browser
-CHROMIUM = Path("/usr/bin/chromium")
-THEME = Path(__file__).parents[2] / "themes" / "bench" / "files"
-
-if not CHROMIUM.exists():
-    pytest.skip("needs Debian's chromium", allow_module_level=True)
-playwright = pytest.importorskip("playwright.sync_api", reason="needs playwright")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with playwright.sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
-        yield browser
-        browser.close()
 
 
 def made(out: Path, found: list[Row]) -> Path:
@@ -56,38 +42,16 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return made(tmp_path_factory.mktemp("site"), rows())
 
 
-class Watched:
-    """A page with what must not happen on it: faults, words in the console, requests that leave the folder."""
-
-    def __init__(self, browser: Any) -> None:
-        self.page = browser.new_page()
-        self.unwanted: list[str] = []
-        self.page.on("pageerror", lambda fault: self.unwanted.append(f"fault: {fault}"))
-        self.page.on("console", lambda said: self.unwanted.append(f"console: {said.text}"))
-        self.page.on("request", lambda request: self._asked(request.url))
-
-    def _asked(self, url: str) -> None:
-        if not url.startswith("file://"):
-            self.unwanted.append(f"request: {url}")
-
-    def open(self, site: Path, query: str = "") -> Any:
-        self.page.goto((site / "search" / "index.html").as_uri() + query)
-        return self.page
-
-    def heads(self) -> list[str]:
-        return list(self.page.locator(".hit-head").all_inner_texts())
+def search_page(site: Path) -> Path:
+    return site / "search" / "index.html"
 
 
-@pytest.fixture
-def watched(browser: Any) -> Iterator[Watched]:
-    watched = Watched(browser)
-    yield watched
-    watched.page.close()
-    assert not watched.unwanted
+def heads(page: Any) -> list[str]:
+    return list(page.locator(".hit-head").all_inner_texts())
 
 
 def test_the_table_of_cases(watched: Watched, site: Path) -> None:
-    page = watched.open(site)
+    page = watched.open(search_page(site))
     answers = page.evaluate(
         """(cases) => {
           const search = window.journalFind(window.journalIndex);
@@ -111,7 +75,7 @@ def test_the_table_of_cases(watched: Watched, site: Path) -> None:
 
 
 def test_both_read_a_query_alike(watched: Watched, site: Path) -> None:
-    page = watched.open(site)
+    page = watched.open(search_page(site))
     typed = [case.query for case in cases()] + SPELLINGS
     there = page.evaluate("(typed) => typed.map((one) => window.journalQuery.readQuery(one))", typed)
     here = [read_query(one) for one in typed]
@@ -131,68 +95,68 @@ SPELLINGS = [
 
 
 def test_typing_finds_and_the_address_keeps_it(watched: Watched, site: Path) -> None:
-    page = watched.open(site)
+    page = watched.open(search_page(site))
     assert "16 mm" in page.inner_text("#hits-status")
     page.fill("#q", "16 mm left")
-    assert watched.heads() == ["guide bracket front, left"]
+    assert heads(page) == ["guide bracket front, left"]
     assert page.inner_text(".hit-row") == "hole edge to web 5/8 in by rule 21 March 2026"
     assert page.inner_text("#hits-status") == "1 found."
     page.wait_for_url("**?q=16+mm+left")
     page.reload()
     assert page.input_value("#q") == "16 mm left"
-    assert watched.heads() == ["guide bracket front, left"]
+    assert heads(page) == ["guide bracket front, left"]
 
 
 def test_facets_are_clicked_or_pressed_and_kept_in_the_address(watched: Watched, site: Path) -> None:
-    page = watched.open(site, "?q=hole")
+    page = watched.open(search_page(site), "?q=hole")
     page.get_by_role("button", name="right 2").click()
-    assert watched.heads() == ["guide bracket front, right"]
+    assert heads(page) == ["guide bracket front, right"]
     page.wait_for_url("**?q=hole&side=right")
     page.keyboard.press("Space")  # the same button still has the focus
     page.wait_for_url("**?q=hole")
-    assert len(watched.heads()) == 2
+    assert len(heads(page)) == 2
     assert page.get_by_role("button", name="underside / left sill 2").is_visible()  # the one way down is taken
     page.fill("#q", "b")
     page.get_by_role("button", name="underside 11").click()
     page.get_by_role("button", name="left sill 5").click()
     assert page.get_by_role("button", name="left sill").get_attribute("aria-pressed") == "true"
     page.reload()
-    assert watched.heads() == ["guide bracket front, left"]
+    assert heads(page) == ["guide bracket front, left"]
 
 
 def test_a_near_spelling_is_offered_as_a_link(watched: Watched, site: Path) -> None:
-    page = watched.open(site)
+    page = watched.open(search_page(site))
     page.fill("#q", "braket")
     assert page.inner_text("#hits-status") == "Nothing found."
     page.get_by_role("link", name="bracket").click()
     assert page.input_value("#q") == "bracket"
-    assert watched.heads()[0] == "bracket"
+    assert heads(page)[0] == "bracket"
     page.wait_for_url("**?q=bracket")
 
 
 def test_twenty_rows_at_once_and_more_when_asked(watched: Watched, tmp_path: Path) -> None:
     parts = [Row("part", f"clip {n}", f"parts/clip-{n}/index.html") for n in range(60)]
-    page = watched.open(made(tmp_path, parts), "?q=clip")
-    playwright.expect(page.locator(".hit-head")).to_have_count(20)
+    page = watched.open(search_page(made(tmp_path, parts)), "?q=clip")
+    expect(page.locator(".hit-head")).to_have_count(20)
     page.get_by_role("button", name="Show more").press("Enter")
-    assert len(watched.heads()) == 40
-    assert page.evaluate("document.activeElement.textContent") == watched.heads()[20]
+    assert len(heads(page)) == 40
+    assert page.evaluate("document.activeElement.textContent") == heads(page)[20]
     page.get_by_role("button", name="Show more").click()
-    assert len(set(watched.heads())) == 60
+    assert len(set(heads(page))) == 60
     assert page.get_by_role("button", name="Show more").is_hidden()
 
 
 def test_many_readings_of_one_part_do_not_bury_the_others(watched: Watched, tmp_path: Path) -> None:
     many = [Row("reading", f"hole {n} to web", f"p/index.html#m-{n}", group="p/index.html") for n in range(100)]
     two = [Row("part", "plate", "p/index.html"), Row("part", "plate cover", "c/index.html"), *many]
-    page = watched.open(made(tmp_path, two), "?q=plate")
-    playwright.expect(page.locator(".hit-head")).to_have_text(["plate", "plate cover"])
+    page = watched.open(search_page(made(tmp_path, two)), "?q=plate")
+    expect(page.locator(".hit-head")).to_have_text(["plate", "plate cover"])
     assert page.get_by_role("link", name="92 more on its page").get_attribute("href") == "../p/index.html"
     page.fill("#q", "hole plate web")
-    playwright.expect(page.locator(".hit-row")).to_have_count(19)
+    expect(page.locator(".hit-row")).to_have_count(19)
     page.get_by_role("button", name="Show more").click()
     assert page.locator(".hit-row").count() == 39
-    assert watched.heads() == ["plate"]
+    assert heads(page) == ["plate"]
 
 
 HOSTILE = [
@@ -208,10 +172,10 @@ def test_hostile_words_stay_words(watched: Watched, tmp_path: Path) -> None:
             words, words)
         for n, words in enumerate(HOSTILE)
     ]  # fmt: skip
-    page = watched.open(made(tmp_path, parts), "?q=plate&place=%3Cimg%20src%3Dx%20onerror%3Dalert(1)%3E")
+    page = watched.open(search_page(made(tmp_path, parts)), "?q=plate&place=%3Cimg%20src%3Dx%20onerror%3Dalert(1)%3E")
     assert page.inner_text("#hits-status") == "Nothing found."
     page.goto(page.url.partition("?")[0] + "?q=plate")
-    playwright.expect(page.locator(".hit-head")).to_have_count(len(HOSTILE))
+    expect(page.locator(".hit-head")).to_have_count(len(HOSTILE))
     assert HOSTILE[0] in page.inner_text("#hits")
     assert page.title() == "Search"
     assert page.locator("#hits script, #hits img, #facets img").count() == 0
