@@ -8,7 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from typing import Any, Literal
+from urllib.parse import unquote
+
+from markdown_it.token import Token
 
 from journal.ground.finding import Finding
 from journal.judge.verdicts import Judgement, Record
@@ -147,24 +151,31 @@ def _places(
 
 
 def _day(day: Day, hidden: Hidden) -> Day:
-    notes = tuple(_note(note, hidden) for note in day.notes)
+    notes = tuple(_note(note, day.date, hidden) for note in day.notes)
     return replace(day, notes=notes, photos=_without(day.photos, hidden.photos))
 
 
-def _note(note: DayNote, hidden: Hidden) -> DayNote:
-    """The note without its private slips: their blocks go, the others are numbered afresh."""
+def _note(note: DayNote, on: date, hidden: Hidden) -> DayNote:
+    """The note without its private slips and pictures: their blocks go, the other slips are numbered afresh."""
     kept = [n for n, placed in enumerate(note.slips) if not hidden.slip(placed)]
     number = {old: new for new, old in enumerate(kept)}
     tokens = []
     for token in note.note.tokens:
         slip = token.meta.get("slip")
         if slip is None:
-            tokens.append(token)
+            tokens.append(_without_pictures(token, on, hidden))
         elif slip in number:
             tokens.append(token.copy(meta={**token.meta, "slip": number[slip]}, content=""))
     placed = tuple(_placed(note.slips[n], hidden) for n in kept)
     raw = replace(note.note, tokens=tuple(tokens), slips=tuple(p.slip for p in placed))
     return DayNote(raw, placed)
+
+
+def _without_pictures(token: Token, on: date, hidden: Hidden) -> Token:
+    """A line of Markdown without its private pictures and the words that describe them."""
+    children = token.children or []
+    kept = [c for c in children if c.type != "image" or not hidden.picture(unquote(str(c.attrs.get("src", ""))), on)]
+    return token if len(kept) == len(children) else token.copy(children=kept, content="")
 
 
 def _placed(placed: PlacedSlip, hidden: Hidden) -> PlacedSlip:

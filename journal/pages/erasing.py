@@ -13,9 +13,27 @@ T = TypeVar("T")
 Eraser = Callable[[str], str]
 
 # Words of our own tables, never the writer's: a private name that happens to spell one must not break them.
-OURS = frozenset({"kind", "key", "relation", "state", "word", "severity", "quantity", "unit", "shown", "located_by",
-                  "carried", "type", "tag", "rim", "axis", "bound", "units", "language", "decimal", "sides", "theme",
-                  "slip_kind", "method", "sizes"})  # fmt: skip
+OURS: Mapping[str, frozenset[str]] = {
+    name: frozenset(words.split())
+    for name, words in {
+        "Said": "key kind",
+        "Event": "kind",
+        "Feature": "rim axis",
+        "Reading": "relation method slip_kind",
+        "Value": "quantity unit shown bound",
+        "Number": "quantity",
+        "Entry": "key",
+        "Slip": "kind",
+        "Split": "relation",
+        "Statement": "method",
+        "Photo": "sizes",
+        "Settings": "units bare decimal sides language theme",
+        "Finding": "word severity",
+        "Record": "state word located_by",
+        "Standing": "carried",
+        "Token": "type tag",
+    }.items()
+}
 
 
 def eraser(anywhere: Iterable[str], whole: Iterable[str]) -> Eraser | None:
@@ -50,12 +68,14 @@ def scrubbed(value: T, erase: Eraser) -> T:
 
 
 def _scrub(value: Any, erase: Eraser) -> Any:
+    """The value erased; the very same object where there was nothing to erase (equality leaves out spans)."""
     if isinstance(value, str):
-        return erase(value)
-    if isinstance(value, tuple):
-        return tuple(_scrub(item, erase) for item in value)
-    if isinstance(value, list):
-        return [_scrub(item, erase) for item in value]
+        erased = erase(value)
+        return value if erased == value else erased
+    if isinstance(value, (tuple, list)):
+        items = [_scrub(item, erase) for item in value]
+        same = all(new is old for new, old in zip(items, value, strict=True))
+        return value if same else type(value)(items)
     if isinstance(value, Mapping):
         return {_scrub(key, erase): _scrub(item, erase) for key, item in value.items()}
     if is_dataclass(value) and not isinstance(value, type):
@@ -66,12 +86,12 @@ def _scrub(value: Any, erase: Eraser) -> Any:
 def _scrub_record(record: Any, erase: Eraser) -> Any:
     if getattr(record, "type", None) == "inline":
         record = _flattened(record, erase)
-    changed = {}
+    changed, ours = {}, OURS.get(type(record).__name__, frozenset())
     for field in fields(record):
         before = getattr(record, field.name)
-        if field.init and field.name not in OURS:
+        if field.init and field.name not in ours:
             after = _scrub(before, erase)
-            if after is not before and after != before:
+            if after is not before:
                 changed[field.name] = after
     return replace(record, **changed) if changed else record
 
@@ -83,4 +103,6 @@ def _flattened(inline: Any, erase: Eraser) -> Any:
     if erase(plain) == plain or not children or "".join(erase(c.content) for c in children) == erase(plain):
         return inline
     text = next((c for c in children if c.type == "text"), None)
-    return inline if text is None else inline.copy(children=[text.copy(content=erase(plain), level=0)])
+    if text is None:
+        return inline
+    return inline.copy(content=erase(plain), children=[text.copy(content=erase(plain), level=0)])

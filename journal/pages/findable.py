@@ -70,7 +70,8 @@ def _reading(viewer: Viewer, reading: Reading) -> Row:
 
 def _story(day: Day) -> str:
     """The words of a day's notes outside its slips."""
-    told = (token.content for note in day.notes for token in note.note.tokens if token.type == "inline")
+    lines = (token.children or () for note in day.notes for token in note.note.tokens if token.type == "inline")
+    told = (" ".join(child.content for child in line if child.type != "html_inline") for line in lines)
     return " ".join(" ".join(told).split())[:STORY_LENGTH]
 
 

@@ -93,12 +93,23 @@ class Hidden:
         """Whether the whole slip is left out."""
         if placed.slip.private or placed.slip.kind == "private" or placed.when.day in self.days:
             return True
-        about_photo = placed.slip.kind == "photo" and placed.slip.about.strip().casefold() in self._photo_names
+        about_photo = placed.slip.kind == "photo" and self.picture(placed.slip.about, placed.when.day)
         return about_photo or bool(self.parts.intersection(placed.parts))
 
+    def picture(self, name: str, on: date) -> bool:
+        """Whether a picture, as a note of that day names it, is left out."""
+        return name.strip().removeprefix("./").casefold() in self._picture_names.get(on, ())
+
     @cached_property
-    def _photo_names(self) -> frozenset[str]:
-        return frozenset(name for key in self.photos for name in spellings(key))
+    def _picture_names(self) -> dict[date, set[str]]:
+        names: dict[date, set[str]] = {day.date: set(self.photos_by_folder) for day in self.book.days}
+        for key in self.photos:
+            names.setdefault(self.book.photos[key].day, set()).update(spellings(key))
+        return names
+
+    @cached_property
+    def photos_by_folder(self) -> frozenset[str]:
+        return frozenset(key.casefold() for key in self.photos)
 
     @cached_property
     def secret_views(self) -> frozenset[tuple[str, str]]:

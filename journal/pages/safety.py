@@ -141,7 +141,7 @@ HAZARDS: tuple[Hazard, ...] = (
     ),
     Hazard(
         "asbestos", "WARNING",
-        r"brake (shoes?|pads?|linings?|drums?)|clutch (plate|linings?|disc)|asbestos|exhaust gasket|head gasket|lagging",
+        r"brake (shoes?|pads?|linings?|drums?)|clutch (plate|linings?|disc)|asbestos|(exhaust|head) gasket|lagging",
         "Asbestos: older linings and gaskets may hold it.",
         "Do not blow, brush or grind the dust: wet it, bag it, wear the right mask, or have it tested and taken away "
         "by those licensed for it.",

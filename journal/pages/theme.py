@@ -6,6 +6,7 @@ next, so a theme holds only what it changes. Files go out under `theme/`.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -57,15 +58,18 @@ def packaged_themes() -> Path:
 def chain(name: str, build: Path | None = None) -> tuple[Path, ...]:
     """The folders of a theme, in the order they are looked through.
 
-    build  its `themes` folder is searched before the packaged ones. A theme whose toml says `over = "NAME"` is followed by that
-    theme; `bench` closes every chain. A name that is no theme's is a ThemeFault.
+    build  its `themes` folder is searched before the packaged ones
+
+    A theme whose toml says `over = "NAME"` is followed by that theme; `bench` closes every chain. A name that is no
+    theme's is a ThemeFault.
     """
     roots = [build / "themes", packaged_themes()] if build else [packaged_themes()]
     found: list[Path] = []
     at, seen = name, set[str]()
     while at and at not in seen:
         seen.add(at)
-        folders = [root / at for root in roots if (root / at / "theme.toml").is_file()]
+        plain = re.fullmatch(r"\w[\w.-]*", at) is not None
+        folders = [root / at for root in roots if plain and (root / at / "theme.toml").is_file()]
         if not folders:
             raise ThemeFault(f"There is no theme “{at}”", f"themes/{at}/theme.toml")
         found += folders
