@@ -149,6 +149,7 @@ NEAR = [
     ("wheel front", "wheel fornt"),
     ("deck board 3", "deck baord 3"),
     ("wire loom", "wire lom"),
+    ("hinge", "hynje"),
     ("guide brackett", "guid bracket"),
 ]
 NOT_NEAR = [
@@ -167,6 +168,9 @@ NOT_NEAR = [
     ("sill left", "sill right"),
     ("bolt 1 nut 2", "bolt 2 nut 1"),
     ("arm", "cam"),
+    ("bolt", "boltss"),
+    ("bolt", "bulk"),
+    ("on", "one"),
     ("bolt", "bush"),
     ("in", "on"),
     ("guide brakett fronte", "guid bracket front"),

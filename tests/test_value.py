@@ -46,6 +46,8 @@ LENGTHS = [
     ("1.58 m", "1580", "5"),
     ("1.580 m", "1580", "0.5"),
     ("1½ mm", "1.5", "0.25"),
+    ("1/2 mm", "0.5", "0.25"),
+    ("1 3/4 mm", "1.75", "0.125"),
     ("50 µm", "0.05", "0.0005"),
     ("40 thou", "1.016", "0.0127"),
     ("40.5 thou", "1.0287", "0.00127"),
@@ -283,6 +285,12 @@ def test_a_kept_dimension_is_never_a_fault(text: str) -> None:
     assert (value.written, value.number) == (text, None)
 
 
+def test_but_for_overlong_numbers() -> None:
+    with pytest.raises(ValueFault, match="more than 12 digits"):
+        read_value("1234567890123", quantity=KEPT)
+    assert read_value("123456789012", quantity=KEPT).numbers[0].low == 123456789012
+
+
 FAULTS = [
     ("312", "no-unit", "312"),
     ("5/8", "no-unit", "5/8"),
@@ -321,6 +329,10 @@ FAULTS = [
     ("5/0 in", "not-understood", "5/0"),
     ("5/8/3 in", "not-understood", "5/8"),
     ("1 9/8 in", "not-understood", "1 9/8"),
+    ("1 8/8 in", "not-understood", "1 8/8"),
+    ("3' 580", "not-understood", "3' 580"),
+    ("1'580 mm", "not-understood", "1'580 mm"),
+    ("5/8in3", "not-understood", "5/8in3"),
     ("3 ft 14 in", "not-understood", "3 ft 14 in"),
     ("3.5 ft 4 in", "not-understood", "3.5 ft 4 in"),
     ("1234567890123 mm", "not-understood", "12 digits"),

@@ -241,7 +241,7 @@ def _small_unit(cursor: Cursor, large: Unit, numeral: Numeral, mark: bool) -> Un
     unit = _take_unit(cursor)
     if unit is None:
         ends = _NUMBER_ENDS.match(cursor.text, numeral.end)
-        inches = large.symbol == "ft" and ends and (joined == " " or mark) and numeral.number < 12
+        inches = large.symbol == "ft" and ends and (joined == " " or mark)
         return by_symbol("in") if inches else None
     written = cursor.text[numeral.end : cursor.at].strip()
     unit = by_symbol(_ARC[large.symbol, written]) if (large.symbol, written) in _ARC else unit

@@ -154,19 +154,23 @@ def _without_start(text: str, plain: str, decimal: str, quantity: str) -> Value:
 
 
 def _check_gap(plain: str, written: Written) -> None:
-    """Two numbers with only a space between, the first without a unit: `1 580 mm`."""
+    """Two numbers with nothing between (`1'580 mm`), or only a space after one without a unit (`1 580 mm`)."""
+    if plain[written.end : written.end + 1].isdigit():
+        end = min(written.end + 16, len(plain))
+        message = f"“{clip(plain[written.first.start : end])}” is not understood"
+        raise ValueFault("not-understood", message, "write a space or a comma between two readings", 0, end)
     numeral = (written.second or written.first).numeral
     gap = re.compile(rf" +(?={STARTS_NUMBER.pattern})").match(plain, numeral.end)
     if gap and gap.end() != numeral.end:
-        _raise_gap(plain, written.first.start, gap)
+        raise _gap_fault(plain, written.first.start, gap)
 
 
-def _raise_gap(plain: str, start: int, gap: re.Match[str]) -> None:
+def _gap_fault(plain: str, start: int, gap: re.Match[str]) -> ValueFault:
     following = re.compile(r"[^ ]*").match(plain, gap.end())
     end = following.end() if following else gap.end()
     left, right = plain[start : gap.start()], plain[gap.end() : end]
     message = f"“{clip(plain[start:end])}” can be read as {clip(left + right)} or as {clip(left)} and {clip(right)}"
-    raise ValueFault("ambiguous-value", message, "write one number without a space in it", start, end)
+    return ValueFault("ambiguous-value", message, "write one number without a space in it", start, end)
 
 
 def _check_rest(plain: str, written: Written) -> None:
