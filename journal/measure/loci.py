@@ -35,6 +35,8 @@ class Line:
             start, along = self.ahead
             if sum(d * (p - s) for d, p, s in zip(along, place, start, strict=True)) < 0:
                 return math.dist(start, place)
+        if len(place) == 2:
+            return self.normal[0] * place[0] + self.normal[1] * place[1] - self.offset
         return sum(n * p for n, p in zip(self.normal, place, strict=True)) - self.offset
 
 
@@ -47,7 +49,38 @@ class Locus:
 
     def cost(self, place: Place) -> float:
         """Squared misfit over sigma, capped."""
-        return min(MISFIT_CAP, *((option.miss(place) / self.sigma) ** 2 for option in self.options))
+        miss = min(abs(option.miss(place)) for option in self.options)
+        return min(MISFIT_CAP, (miss / self.sigma) ** 2)
+
+    def pull(self, place: Place) -> tuple[float, Place]:
+        """How far outside the nearest option a place lies, and the unit direction outwards."""
+        miss, option = self.options[0].miss(place), self.options[0]
+        for other in self.options[1:]:
+            if abs(further := other.miss(place)) < abs(miss):
+                miss, option = further, other
+        if isinstance(option, Line):
+            return miss, option.normal
+        apart = (miss + option.radius) or 1.0
+        return miss, tuple((p - c) / apart for p, c in zip(place, option.centre, strict=True))
+
+
+def settle(place: Place, loci: Sequence[Locus]) -> Place:
+    """A place in the plane moved to where the readings near it agree best; one far off counts little."""
+    for _ in range(6):
+        xx = xy = yy = right_x = right_y = 0.0
+        for locus in loci:
+            miss, (x, y) = locus.pull(place)
+            weight = 1 / (locus.sigma**2 + miss**2 / MISFIT_CAP)
+            xx, xy, yy = xx + weight * x * x, xy + weight * x * y, yy + weight * y * y
+            right_x, right_y = right_x - weight * miss * x, right_y - weight * miss * y
+        across = xx * yy - xy * xy
+        if across <= 1e-6 * (xx + yy) ** 2:
+            return place
+        step_x, step_y = (yy * right_x - xy * right_y) / across, (xx * right_y - xy * right_x) / across
+        place = (place[0] + step_x, place[1] + step_y)
+        if step_x**2 + step_y**2 < 1e-4 / (xx + yy):
+            return place
+    return place
 
 
 def crossings(options: Sequence[Circle | Line]) -> list[Place]:

@@ -33,7 +33,8 @@ Start = Mapping[str, Sequence[float]]
 # Two spots fit as well when no reading test at 0.1 % would tell them apart: chi2 less than 3.29² above the best.
 AS_WELL = BAARDA**2
 SAME_SPOT = 1e-5  # of the size of the work
-WIDEST = 24  # ways followed side by side in a small network
+WIDTHS = (6, 24)  # ways followed side by side; more where the first few fit badly
+MOST_WORK = 1200  # ways gone down times unknowns
 RESTARTS = 12
 
 
@@ -78,12 +79,14 @@ class Finds:
         system = self.group.system
         state = linear.place(system, places)
         datum = self.group.datum(state)
-        rest = descent.descend(system, state, datum)
+        rest = descent.descend(system, state, datum, self.lowest + AS_WELL)
+        if rest is None:
+            return
         rest = Rest(self.group.laid(rest.state), rest.chi2, rest.settled)
-        if not rest.settled or not descent.held(system, rest.state, self.group.datum(rest.state)):
-            self.unsound.append(rest)
-        elif not any(self._same(rest, other) for other in self.sound):
-            self.sound.append(rest)
+        if any(self._same(rest, other) for other in self.sound):
+            return
+        held = rest.settled and descent.held(system, rest.state, self.group.datum(rest.state))
+        (self.sound if held else self.unsound).append(rest)
 
     def _same(self, one: Rest, other: Rest) -> bool:
         marks = (_fingerprint(self.group, rest.state) for rest in (one, other))
@@ -96,6 +99,13 @@ class Finds:
     @property
     def unsound_best(self) -> float:
         return min((rest.chi2 for rest in self.unsound), default=math.inf)
+
+    @property
+    def fit(self) -> bool:
+        """Whether something found is as near the readings as their sigmas allow."""
+        system = self.group.system
+        spare = len(system.observations) - len(system.free)
+        return min(self.lowest, self.unsound_best) <= (chi_square_limit(spare, 0.999) if spare > 0 else 1e-6)
 
     def ranked(self, first_is_meant: bool) -> list[Rest]:
         """Those that fit as well as the best, best first; the first one found leads where it is the one meant."""
@@ -172,17 +182,18 @@ def _search(group: Group) -> list[tuple[Placing, float]]:
     builder = Builder(system.observations, group.fixed, system.dimension, system.size)
     known = _known(group)
     order = builder.order(known)
-    width = max(2, min(WIDEST, 3000 // max(1, len(system.free))))
-    trials = builder.grow([Trial(known, 0.0)], order, width)
-    _refuse_loose(group, trials[0].places)
     finds, meant = Finds(group), False
     if any(name in group.start for name in system.slots):
-        meant_places = {name: tuple(place) for name, place in group.start.items() if name in system.slots}
-        given = {**known, **meant_places}
+        given = {**known, **{name: tuple(place) for name, place in group.start.items() if name in system.slots}}
         finds.add(builder.grow([Trial(given, 0.0)], builder.order(given), 1)[0].places)
         meant = bool(finds.sound)
-    for trial in trials:
-        finds.add(trial.places)
+    for width in WIDTHS:
+        trials = builder.grow([Trial(known, 0.0)], order, width)
+        _refuse_loose(group, trials[0].places)
+        for trial in trials[: max(2, MOST_WORK // len(system.free))]:
+            finds.add(trial.places)
+        if finds.fit:
+            break
     _look_further(finds, builder, order, known)
     if not finds.sound or finds.unsound_best < finds.lowest - 1e-6 * (1 + finds.lowest):
         raise _fault(group, min(finds.unsound, key=lambda rest: rest.chi2))
@@ -195,10 +206,9 @@ def _look_further(finds: Finds, builder: Builder, order: Sequence[str], known: P
     if finds.sound:
         best = linear.read_out(system, finds.ranked(False)[0].state)
         anchors = {name: best.get(name, place) for name, place in known.items()}
-        for trial in builder.turns(best, order, anchors, 4):
-            finds.add(trial.places)
-    spare = len(system.observations) - len(system.free)
-    if finds.lowest > (chi_square_limit(spare, 0.999) if spare > 0 else 1e-6):
+        for places in builder.turns(best, order, anchors, 4):
+            finds.add(places)
+    if not finds.fit:
         for seed in range(RESTARTS if len(system.free) < 60 else 2):
             finds.add(_anywhere(system, seed))
 
@@ -260,26 +270,19 @@ def _refuse_loose(group: Group, places: Placing) -> None:
 def _fault(group: Group, rest: Rest) -> NetworkFault:
     """What to say of a best fit that is none."""
     system = group.system
-    misfit = system.misfit(rest.state)
-    worst = sorted(np.flatnonzero(np.abs(misfit) > BAARDA * system.sigma), key=lambda row: -abs(misfit[row]))
-    if worst:
-        said = ", ".join(describe(system.observations[row]) for row in worst[:4])
-        touched = dict.fromkeys(name for row in worst for name in names_of(system.observations[row]))
-        held = [name for name in touched if np.isnan(system.state[system.slots[name]]).any()]
-        gap = float(np.abs(misfit[worst]).sum())
-        return NetworkFault(
-            "cannot-meet", f"These readings cannot meet: {said}; they miss by {gap:.4g}.", held
-        )
     gap, moves = descent.rank_gap(system, rest.state, group.datum(rest.state))
-    names = _movers(system, moves) if gap else tuple(system.slots)
-    if not gap:
-        return NetworkFault(
-            "not-found", f"No place was found for {_listed(names)} that fits the readings.", names
-        )
+    names = _movers(system, moves if gap else descent.pulls(system, rest.state))
+    misfit = np.abs(system.misfit(rest.state))
+    touching = [row for row, item in enumerate(system.observations) if {*names_of(item)} & {*names}]
+    worst = sorted((row for row in touching if misfit[row] > BAARDA * system.sigma[row]), key=lambda r: -misfit[r])
+    if worst:
+        said = ", ".join(describe(system.observations[row]) for row in sorted(worst[:4]))
+        miss = float(misfit[worst].sum())
+        return NetworkFault("cannot-meet", f"These readings cannot meet: {said}; they miss by {miss:.4g}.", names)
     return NetworkFault(
         "not-held",
-        f"Where the readings put {_listed(names)} they do not hold it: it can move and none of them changes. "
-        "A reading from another direction would.",
+        f"Where the readings put {_listed(names)} they hold it in one direction only, or hardly. "
+        "A reading from another direction would settle it.",
         names,
     )
 
@@ -288,7 +291,7 @@ def _movers(system: System, moves: Array) -> tuple[str, ...]:
     """The names that move in what the readings do not hold."""
     whole = np.zeros(len(system.state))
     whole[system.free] = moves
-    return tuple(name for name, slot in system.slots.items() if whole[slot].max() > 1e-3 * moves.max())
+    return tuple(name for name, slot in system.slots.items() if whole[slot].max() > 0.01 * moves.max())
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
 
-from journal.measure.loci import MISFIT_CAP, Circle, Line, Locus, Place, crossings, space_crossings
+from journal.measure.loci import MISFIT_CAP, Circle, Line, Locus, Place, crossings, settle, space_crossings
 from journal.measure.observations import (
     Angle,
     Directed,
@@ -30,7 +30,7 @@ from journal.measure.observations import (
 
 Placing = Mapping[str, Place]
 
-WORSE_BY = 150.0  # three bad readings more than the best: not followed up
+WORSE_BY = 1.2 * MISFIT_CAP  # more than one bad reading behind the best: not followed up
 CHOICES = 8  # trial places kept for one point or edge
 
 
@@ -95,19 +95,45 @@ class Builder:
             trials = [trial for trial in grown[:width] if trial.cost <= min(limit, grown[0].cost + WORSE_BY)]
         return list(trials)
 
-    def turns(self, found: Placing, order: Sequence[str], known: Placing, width: int) -> Iterator[Trial]:
-        """Other ways through: at each name in turn the choice not taken in `found`, the rest placed anew."""
-        before = dict(known)
-        spent = 0.0
-        for step, name in enumerate(order):
+    def turns(self, found: Placing, order: Sequence[str], known: Placing, width: int) -> Iterator[Placing]:
+        """Other ways through: at each name in turn a choice not taken in `found`, and what hangs on it anew."""
+        before, steps = dict(known), []
+        for name in order:
             spots = self.spots(name, before)
-            nearest = min(spots, key=lambda spot: self._apart(name, spot[0], found[name]))
-            for spot, cost in spots:
-                if spot is not nearest[0] and cost <= nearest[1] + 2 * MISFIT_CAP:
-                    fork = Trial({**before, name: spot}, spent + cost)
-                    yield from self.grow([fork], order[step + 1 :], width, spent + nearest[1] + WORSE_BY)
+            own = min(spots, key=lambda spot: self._apart(name, spot[0], found[name]))
+            steps.append((name, own[1], [spot for spot in spots if spot is not own]))
             before[name] = found[name]
-            spent += nearest[1]
+        prices = {name: price for name, price, _ in steps}
+        for at, (name, price, others) in enumerate(steps):
+            passed = {**known, **{earlier: found[earlier] for earlier in order[:at]}}
+            for spot, cost in others:
+                if cost < price + MISFIT_CAP:
+                    fork = Trial({**passed, name: spot}, cost - price)
+                    yield from self._follow(fork, name, order[at + 1 :], found, prices, width)
+
+    def _follow(
+        self,
+        fork: Trial,
+        turned: str,
+        order: Sequence[str],
+        found: Placing,
+        prices: Mapping[str, float],
+        width: int,
+    ) -> Iterator[Placing]:
+        """The rest of `found`, placed anew only where it hangs on something that moved; cost counts from there."""
+        trials = [(fork, frozenset([turned]))]
+        for name in order:
+            beside = {other for item in self.readings[name] for other in names_of(item)}
+            grown = []
+            for trial, moved in trials:
+                spots = self.spots(name, trial.places) if beside & moved else [(found[name], prices[name])]
+                for spot, cost in spots:
+                    same = self._apart(name, spot, found[name]) < 1e-3 * self.size
+                    placed = Trial({**trial.places, name: spot}, trial.cost + cost - prices[name])
+                    grown.append((placed, moved if same else moved | {name}))
+            grown.sort(key=lambda pair: pair[0].cost)
+            trials = [pair for pair in grown[:width] if pair[0].cost < MISFIT_CAP]
+        return iter([trial.places for trial, _ in trials])
 
     def _apart(self, name: str, one: Place, other: Place) -> float:
         if name not in self.edges:
@@ -118,17 +144,18 @@ class Builder:
     def spots(self, name: str, places: Placing) -> list[tuple[Place, float]]:
         """Trial places of one name beside what is placed, best first, each with its cost."""
         usable = [item for item in self.readings[name] if self._usable(item, name, places)]
+        same = 1e-6 * self.size
         if name in self.edges:
             found, cost = self._edge_spots(name, usable, places)
         else:
             loci = [locus for item in usable if (locus := self._locus(name, item, places))]
             loci += self._given_loci(name)
-            found = self._point_spots(name, loci)
-            cost = _total(loci)
-        ranked = sorted(((spot, cost(spot)) for spot in found), key=lambda pair: pair[1])
+            found, cost = self._point_spots(name, loci), _total(loci)
+            same = max(same, 0.3 * min((locus.sigma for locus in loci), default=0.0)) if len(loci) > 2 else same
+        ranked = sorted(((spot, cost(spot)) for spot in found), key=_price)
         kept: list[tuple[Place, float]] = []
         for spot, price in ranked:
-            if all(self._apart(name, spot, other) > 1e-3 * self.size for other, _ in kept):
+            if all(self._apart(name, spot, other) > same for other, _ in kept):
                 kept.append((spot, price))
         return kept[:CHOICES]
 
@@ -180,20 +207,29 @@ class Builder:
         return Locus(tuple(lines), item.sigma * self.size)
 
     def _point_spots(self, name: str, loci: Sequence[Locus]) -> list[Place]:
-        if len(loci) >= self.dimension:
-            best = sorted(loci, key=lambda locus: locus.sigma)[:5]
-            crossing = crossings if self.dimension == 2 else space_crossings
-            found = [
-                spot
-                for chosen in combinations(best, self.dimension)
-                for options in product(*(locus.options for locus in chosen))
-                for spot in crossing(options)
-            ]
-            if found:
-                return found
+        found = self._crossed(loci)
+        if found and self.dimension == 2 and len(loci) > 2:
+            near = sorted(found, key=_total(loci))[:CHOICES]
+            return [settle(spot, loci) for spot in near]
+        if found:
+            return found
         if loci and self.dimension == 2:
             return [spot for option in loci[0].options for spot in self._spread(option)]
         return self._scattered(name)
+
+    def _crossed(self, loci: Sequence[Locus]) -> list[Place]:
+        """Where the best known loci cross, a few pairs (in space: threes) of them."""
+        crossing = crossings if self.dimension == 2 else space_crossings
+        best = sorted(loci, key=lambda locus: locus.sigma)[:6]
+        found: list[Place] = []
+        fruitful = 0
+        for chosen in combinations(best, self.dimension):
+            spots = [spot for options in product(*(locus.options for locus in chosen)) for spot in crossing(options)]
+            fruitful += bool(spots)
+            found += spots
+            if fruitful == 3:
+                break
+        return found
 
     def _spread(self, option: Circle | Line) -> list[Place]:
         if isinstance(option, Circle):
@@ -268,6 +304,10 @@ class Builder:
             for place, item in offsets[:2]
             for side in _sides(item)
         ]
+
+
+def _price(spot: tuple[Place, float]) -> float:
+    return spot[1]
 
 
 def _total(loci: Sequence[Locus]) -> Callable[[Place], float]:
