@@ -140,4 +140,6 @@ def test_side_words_of_two_words() -> None:
 
 def test_photos_of_other_days_and_ranges_stay_as_written() -> None:
     photos = "2026-03-07 arrival/IMG_0412, IMG_0413 to IMG_0415; IMG_0416 and IMG_0417"
-    assert only(f"removed clip\nphotos: {photos}").entries[0].items == ("2026-03-07 arrival/IMG_0412", "IMG_0413 to IMG_0415", "IMG_0416", "IMG_0417")
+    assert only(f"removed clip\nphotos: {photos}").entries[0].items == (
+        "2026-03-07 arrival/IMG_0412", "IMG_0413 to IMG_0415", "IMG_0416", "IMG_0417",
+    )  # fmt: skip
