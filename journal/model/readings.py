@@ -155,7 +155,7 @@ class Resolver:
 
     def _other_owner(self, line: Line, split: Split, taken: _Taken) -> str | None:
         """The host that has a feature of that name too, where the part's own was only inferred."""
-        if taken.sure or not taken.own or line.benched or not taken.words:
+        if taken.sure or not taken.own or not taken.words:
             return None
         return next((host for host in line.hosts if taken.words in self.known[host]), None)
 
