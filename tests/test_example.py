@@ -26,6 +26,7 @@ INTENDED = [
     ("2026-03-21 left sill/note.md:75", "problem", "lost-with-host"),
     ("2026-03-28 sill out/note.md:35", "remark", "no-photo-in-place"),
     ("2026-03-28 sill out/note.md:35", "warning", "reference-gone"),
+    ("2026-04-04 new sill tacked/note.md:28", "warning", "late-order"),
     ("2026-04-11 brackets back/note.md:39", "warning", "new-one-differs"),
     ("2026-04-18 trial fit/note.md:35", "warning", "out-of-want"),
     ("2026-05-02 on its wheels/note.md:73", "warning", "no-route"),

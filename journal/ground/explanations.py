@@ -13,6 +13,7 @@ from journal.ground.explained import Files
 from journal.ground.explained.notes import NOTES
 from journal.ground.explained.places import PLACES
 from journal.ground.explained.readings import READINGS
+from journal.ground.explained.work import WORK
 
 Severity = Literal["problem", "warning", "remark"]
 
@@ -69,11 +70,14 @@ SUMMARIES: tuple[tuple[str, Severity, str], ...] = (
     ("photo-date-differs", "remark", "a picture taken on another day than its folder"),
     ("bad-day-name", "warning", "a folder whose name begins like a date and is none"),
     ("not-utf8", "problem", "a note that is not UTF-8"),
+    ("ring-in-order", "problem", "steps that wait for one another"),
+    ("late-order", "warning", "something ordered should be here and is not"),
+    ("welded-after-paint", "remark", "a surface was welded after it was painted"),
     ("unknown-setting", "warning", "a key of build.toml that is not known"),
     ("settles-nothing", "remark", "a `settled` line that ends no finding"),
 )
 
-_EXPLAINED = {**PLACES, **READINGS, **NOTES}
+_EXPLAINED = {**PLACES, **READINGS, **NOTES, **WORK}
 
 WORDS: dict[str, Word] = {
     word: Word(

@@ -72,7 +72,7 @@ class Constraints:
             seen.add(at)
             if at in self.off:
                 if self._on_the_bench(part, at):
-                    yield self._wait(part, part.id, at, f"it goes on {self.book.title(part.id)} first, on the bench")
+                    yield self._wait(part, part.id, at, f"{self.book.title(part.id)} goes on it first, on the bench")
                     continue
                 why = f"it came off while {self.book.title(at)} was still on"
                 yield self._wait(part, at, part.id, self._why_said(part) or why)
@@ -136,9 +136,10 @@ class Constraints:
         for part in job.needs_parts:
             for at in self.carriers(part):
                 rank = "said" if at == part else "likely"
-                yield Wait(Step("part", at), me, "it needs it back on", job.span, job.when, rank)  # type: ignore[arg-type]
+                why = "it needs that back on" if at == part else f"it needs {self.book.title(part)}, which is on that"
+                yield Wait(Step("part", at), me, why, job.span, job.when, rank)  # type: ignore[arg-type]
         for other in job.needs_jobs:
-            yield Wait(Step("job", other), me, "it needs it done", job.span, job.when)
+            yield Wait(Step("job", other), me, "it needs that done", job.span, job.when)
         for other in job.before:
             yield Wait(me, Step("job", other), f"{name} says it comes before", job.span, job.when)
         yield from self._about(job)
@@ -168,6 +169,6 @@ class Constraints:
     def _following(self, job: Job, host: str) -> Iterator[Job]:
         """Open jobs about the same host that come after one that cuts it."""
         for other in self.open_jobs:
-            if host in other.parts and other.id != job.id:
-                if job.id in other.needs_jobs or other.id in job.before:
-                    yield other
+            follows = job.id in other.needs_jobs or other.id in job.before
+            if follows and host in other.parts and other.id != job.id:
+                yield other

@@ -90,6 +90,12 @@ class Order:
             once.setdefault(wait.before, wait)
         return tuple(sorted(once.values(), key=lambda wait: self._at[wait.before]))
 
+    def nearest_waits_of(self, step: Step) -> tuple[Wait, ...]:
+        """The same without those that another of them waits for itself."""
+        waits = self.waits_of(step)
+        further = {wait.before for near in waits for wait in self._waits_of.get(near.before, ())}
+        return tuple(wait for wait in waits if wait.before not in further)
+
     @cached_property
     def _at(self) -> Mapping[Step, int]:
         return {step: number for number, step in enumerate(self.steps)}
