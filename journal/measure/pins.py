@@ -408,7 +408,7 @@ def _slide(shift: tuple[int, int], rows: Sequence[Row], laying: _Laying) -> str:
         pivots = dict.fromkeys(row.reference.name for row in rows if row.reference.point)
         return f"can swing round the {next(iter(pivots))}" if pivots else "can move"
     normal = 1 if shift[0] else 0
-    references = [row.reference for row in rows if not row.reference.point]
+    references = list({row.reference.key: row.reference for row in rows if not row.reference.point}.values())
     lines = [mark for mark in references if laying.side(_axis_of(mark, references), mark.key) == normal]
     edges = [mark.name for mark in lines if not mark.end]
     ends = list(dict.fromkeys(mark.name for mark in lines if mark.end))
