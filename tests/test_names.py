@@ -8,10 +8,13 @@ import string
 import time
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from journal.ground.names import NearIndex, distance, fold, near, slug, tidy, unique_slugs, words_of
+
+settings.register_profile("patient", deadline=None)  # a busy machine is no fault; time has its own tests
+settings.load_profile("patient")
 
 
 @pytest.mark.parametrize(

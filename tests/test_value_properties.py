@@ -14,6 +14,9 @@ from journal.measure.numerals import MOST_DIGITS, VULGAR, ValueFault
 from journal.measure.units import BASE, UNITS, Unit, by_symbol, plain_signs
 from journal.measure.value import KEPT, Value, both, places_for, plain, read_start, read_value
 
+settings.register_profile("patient", deadline=None)  # a busy machine is no fault; time has its own tests
+settings.load_profile("patient")
+
 Written = tuple[str, Fraction]  # the text, and the number that it is
 LENGTH_UNITS = [unit for unit in UNITS if unit.quantity == "length"]
 FRACTION_SIGNS = {pair: sign for sign, pair in VULGAR.items()}
@@ -157,7 +160,7 @@ pieces = st.sampled_from(
 typed = st.one_of(st.lists(pieces, max_size=12).map("".join), st.text(max_size=60))
 
 
-@settings(max_examples=1500)
+@settings(max_examples=1500, deadline=None)
 @given(typed, quantities, st.sampled_from([None, "mm", "in", "nonsense"]), st.sampled_from([".", ","]))
 def test_any_text_is_a_value_or_a_fault(text: str, quantity: str, bare: str | None, decimal: str) -> None:
     fault, value, end = None, Value(""), 0
