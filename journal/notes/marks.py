@@ -36,9 +36,10 @@ class Marks:
 
 def without_brackets(plain: str) -> tuple[str, str]:
     """The text with blanks for what stands in round brackets, and that as a remark."""
+    if "(" not in plain:
+        return plain, ""
     inside = [found.group()[1:-1].strip() for found in _BRACKETS.finditer(plain)]
-    blanked = _BRACKETS.sub(lambda found: " " * len(found.group()), plain) if inside else plain
-    return blanked, "; ".join(inside)
+    return _BRACKETS.sub(lambda found: " " * len(found.group()), plain), "; ".join(inside)
 
 
 def take_marks(plain: str, start: int) -> Marks:
