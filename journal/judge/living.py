@@ -76,7 +76,7 @@ class Living:
         seats = [" ".join(tokens(seat)) for seat in said]
         whole = self.book.parts[host]
         for event in whole.events:
-            under = event.kind == "cut" and event.when > sat and self._same_self(whole, event, sat)
+            under = event.kind == "cut" and event.when > sat and self._on_present_self(whole, event)
             if under and (not event.away or any(_same(item, seat) for item in event.away for seat in seats)):
                 return event
         return None
@@ -93,17 +93,18 @@ class Living:
         return f"{part.title} was scrapped on {day(event)}"
 
     def _cut(self, part: Part, words: str, read: Moment) -> str:
-        """A sentence if the feature was cut away after it was read and before the next new self."""
+        """A sentence if the feature was cut away from the present self after it was read."""
         for event in part.events:
-            if event.kind == "cut" and event.when > read and self._same_self(part, event, read):
+            if event.kind == "cut" and event.when > read and self._on_present_self(part, event):
                 if not event.away:
                     return f"{part.title} was cut on {day(event)}, and nothing says what of it stayed"
                 if words not in (OWN_HOLES, "marks") and any(_same(item, words) for item in event.away):
                     return f"{words} of {part.title} was cut away on {day(event)}"
         return ""
 
-    def _same_self(self, part: Part, event: Event, read: Moment) -> bool:
-        return event.self == self.book.lives.self_at(part.id, read)
+    def _on_present_self(self, part: Part, event: Event) -> bool:
+        """Whether a cut was made in the part as it is today: what an earlier self lost, `_carried` has judged."""
+        return event.self == self.book.lives.self_at(part.id, self.book.now)
 
     def _carried(self, part: Part, words: str, old: int) -> Life:
         """Whether a feature of self `old` is on the next one."""

@@ -100,14 +100,21 @@ def _carried(desk: Desk, part: Part) -> str:
     new = [host for host in part.hosts if lives.self_at(host, sat) != lives.self_at(host, desk.book.now)]
     if not new:
         return ""
-    references = (reading.reference for reading in _dead(desk, part))
-    gone = dict.fromkeys(f.name for f in references if f and f.owner in new and f.words)
-    if not gone and desk.record(part.id).located_by in ("own holes", "fit"):
+    living, host = desk.recorder.living, desk.book.parts[new[0]]
+    gone = dict.fromkeys(
+        f.name
+        for reading in _dead(desk, part)
+        if (f := reading.reference) and f.owner == host.id and f.words
+        if living.uncut(host, f.words, reading.when).lives
+    )
+    seated = desk.record(part.id).located_by in ("own holes", "fit")
+    if not gone and seated and not living.cut_under(part, host.id, sat, holes=True):
         gone = {"own holes": None}
     if not gone:
         return ""
-    title = desk.book.title(new[0])
-    return f"if the new {title} has them in the same place, write `carries: {', '.join(gone)}` where it was replaced"
+    return (
+        f"if the new {host.title} has them in the same place, write `carries: {', '.join(gone)}` where it was replaced"
+    )
 
 
 def _twin(desk: Desk, part: Part) -> list[Note]:

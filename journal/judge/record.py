@@ -216,6 +216,7 @@ class Recorder:
                     reading.reference.owner, reading.reference.words, reading.when, reading.reference_self
                 )
             )
+            lives.append(self._stayed_put(reading, part))
             if pins_it and not self._on_its_host(reading, part):
                 lives.append(Life(False, why=f"the part sits on {self.book.title(part.host)} now"))
         dead = next((life for life in lives if not life.lives), None)
@@ -223,6 +224,16 @@ class Recorder:
             return Standing(False, False, why=dead.why)
         carried = next((life.carried for life in lives if life.carried), "")
         return Standing(False, True, carried, "marked in doubt" if reading.in_doubt else "")
+
+    def _stayed_put(self, reading: Reading, part: Part) -> Life:
+        """Whether a neighbour that was measured from still sits where it did. A host takes its parts along."""
+        owner = reading.reference.owner if reading.reference else None
+        if owner is None or owner == part.id or owner in part.hosts:
+            return PRESENT
+        moved = self._moved(self.book.parts[owner])
+        if moved is None or moved <= reading.when:
+            return PRESENT
+        return Life(False, why=f"{self.book.title(owner)} was put elsewhere on purpose since")
 
     def _of_part_itself(self, reading: Reading, part: Part) -> Life:
         """Whether the part still is the one that was measured, or the feature was carried over to the new one."""
