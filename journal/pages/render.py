@@ -15,7 +15,7 @@ from markupsafe import Markup
 from journal.judge.verdicts import Judgement
 from journal.model.book import Book
 from journal.model.entities import Day, DayNote
-from journal.pages import address, data, lists, search, story
+from journal.pages import address, data, feeds, lists, search, story
 from journal.pages.days import day_page, day_row, photo_finder, slip_view
 from journal.pages.edition import Edition, reduced
 from journal.pages.findable import rows
@@ -141,6 +141,7 @@ def render_site(
     for make in SHEETS:
         for sheet in make(viewer):
             site[sheet.path] = _page(theme, shared, sheet)
+    site |= feeds.files(viewer, [path for path in site if path.endswith(".html")])
     return site
 
 
@@ -160,6 +161,7 @@ def _site(viewer: Viewer) -> Site:
         edition=viewer.edition,
         pages=tuple((name, Link(text, url)) for name, text, url in CONTENTS),
         sides=settings.sides,
+        feeds=feeds.links(viewer),
     )
 
 
