@@ -37,22 +37,24 @@ def descend(
     state, damping, free = state.copy(), 0.0, system.free
     rounding = (1e-15 * system.size / float(system.sigma.min())) ** 2
     misfit, jacobian, chi2 = _weighted(system, state)
+    last = math.inf
     for _ in range(STEPS):
         step, gain = _step(system, jacobian, misfit, damping, datum)
-        if damping == 0.0 and gain <= 1e-24 + rounding + 1e-15 * chi2:
+        fine = damping == 0.0 and gain <= 1e-10 * chi2  # too little for chi2 to show
+        if damping == 0.0 and (gain <= 1e-24 * (1 + chi2) + rounding or (fine and gain >= last)):
             return Rest(state, chi2, True)
         if damping == 0.0 and chi2 - 1.5 * gain > hopeless:
             return None
         trial = state.copy()
         trial[free] += step
-        lower = float(((system.misfit(trial) / system.sigma) ** 2).sum())
-        if lower < chi2:
+        if fine or float(((system.misfit(trial) / system.sigma) ** 2).sum()) < chi2:
             state, damping = trial, damping / 10 if damping > 1e-4 else 0.0
             misfit, jacobian, chi2 = _weighted(system, state)
-        elif damping > 1e6 or (damping == 0.0 and gain <= 1e-12 * chi2):
+        elif damping > 1e6:
             break
         else:
             damping = max(damping * 10, 1e-3)
+        last = gain if fine else math.inf
     _, gain = _step(system, jacobian, misfit, 0.0, datum)
     return Rest(state, chi2, gain <= 1e-6 * (1 + chi2) + rounding)
 

@@ -16,7 +16,7 @@ from typing import Literal
 Axis = str | tuple[float, ...]
 Direction = str | tuple[str, str] | tuple[float, float]
 Fixed = Mapping[str, Sequence[float | None]]
-FaultKind = Literal["bad-input", "too-few", "identical", "cannot-meet", "not-held"]
+FaultKind = Literal["bad-input", "too-few", "identical", "cannot-meet", "not-held", "not-found"]
 
 AXES: dict[str, tuple[float, ...]] = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 
@@ -25,7 +25,8 @@ class NetworkFault(ValueError):
     """Why there is no answer, in a plain sentence.
 
     kind    "bad-input", "too-few" (readings), "identical" (points), "cannot-meet" (readings),
-            "not-held" (enough readings, but where they put it they do not hold it)
+            "not-held" (enough readings, but where they put it they do not hold it), "not-found" (the search
+            through many sides and turns came to no end that fits)
     names   the points and edges it is about; without them the rest may be solvable
     """
 

@@ -30,12 +30,14 @@ from journal.measure.starts import Builder, Placing, Trial
 
 Start = Mapping[str, Sequence[float]]
 
-# Two spots fit as well when no reading test at 0.1 % would tell them apart: chi2 less than 3.29² above the best.
+# Two spots fit as well when no test at 0.1 % would tell them apart: chi2 less than 3.29² above the best, and more
+# where even the best fits badly, by its s0².
 AS_WELL = BAARDA**2
 SAME_SPOT = 1e-5  # of the size of the work
 WIDTHS = (6, 24)  # ways followed side by side; more where the first few fit badly
 MOST_WORK = 1200  # ways gone down times unknowns
 RESTARTS = 12
+MANY = 8  # readings that fit nowhere: rather the search that failed than so many slips
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +81,7 @@ class Finds:
         system = self.group.system
         state = linear.place(system, places)
         datum = self.group.datum(state)
-        rest = descent.descend(system, state, datum, self.lowest + AS_WELL)
+        rest = descent.descend(system, state, datum, self.as_well)
         if rest is None:
             return
         rest = Rest(self.group.laid(rest.state), rest.chi2, rest.settled)
@@ -101,15 +103,24 @@ class Finds:
         return min((rest.chi2 for rest in self.unsound), default=math.inf)
 
     @property
+    def as_well(self) -> float:
+        """The chi2 up to which a spot fits as well as the best."""
+        return self.lowest + AS_WELL * max(1.0, self.lowest / max(1, self.spare))
+
+    @property
+    def spare(self) -> int:
+        """Readings beyond the number needed."""
+        return len(self.group.system.observations) - len(self.group.system.free)
+
+    @property
     def fit(self) -> bool:
         """Whether something found is as near the readings as their sigmas allow."""
-        system = self.group.system
-        spare = len(system.observations) - len(system.free)
-        return min(self.lowest, self.unsound_best) <= (chi_square_limit(spare, 0.999) if spare > 0 else 1e-6)
+        allowed = chi_square_limit(self.spare, 0.999) if self.spare > 0 else 1e-6
+        return min(self.lowest, self.unsound_best) <= allowed
 
     def ranked(self, first_is_meant: bool) -> list[Rest]:
         """Those that fit as well as the best, best first; the first one found leads where it is the one meant."""
-        best = [rest for rest in self.sound if rest.chi2 <= self.lowest + AS_WELL]
+        best = [rest for rest in self.sound if rest.chi2 <= self.as_well]
         return sorted(best, key=lambda rest: (not (first_is_meant and rest is self.sound[0]), rest.chi2))
 
 
@@ -275,6 +286,12 @@ def _fault(group: Group, rest: Rest) -> NetworkFault:
     misfit = np.abs(system.misfit(rest.state))
     touching = [row for row, item in enumerate(system.observations) if {*names_of(item)} & {*names}]
     worst = sorted((row for row in touching if misfit[row] > BAARDA * system.sigma[row]), key=lambda r: -misfit[r])
+    if len(worst) > MANY:
+        sentence = (
+            f"No places were found for {_listed(names)} that fit the readings. Saying on which side of its edge each "
+            "one lies, or about where it is, may be enough."
+        )
+        return NetworkFault("not-found", sentence, names)
     if worst:
         said = ", ".join(describe(system.observations[row]) for row in sorted(worst[:4]))
         miss = float(misfit[worst].sum())
