@@ -47,8 +47,8 @@ def located_by(part: Part) -> tuple[LocatedBy, bool]:
     if last in ROUTED or last.removesuffix("s") in ROUTED or part.latest("route"):
         return "route", True
     held = part.latest("held by")
-    if held is None:
-        return "measurement", False
+    if held is None:  # what hangs on nothing but its ends is a lead by any name
+        return ("route", True) if part.latest("connects") else ("measurement", False)
     words = fold(" ; ".join(said.text for said in part.every("held by") if said.when == held.when))
     for kind, pattern in HELD_BY:
         if re.search(rf"\b(?:{pattern})", words):

@@ -1,0 +1,76 @@
+"""Parts that are back: the readings taken after refitting against those before, with their combined uncertainty."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from journal.ground.names import fold
+from journal.judge.compared import compared
+from journal.measure.compare import Comparison
+from journal.model.book import Book
+from journal.model.entities import Event, Part, Reading
+
+Word = Literal["within", "off", "not measured", "moved on purpose"]
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """The same thing read before and after."""
+
+    before: Reading
+    after: Reading
+    comparison: Comparison
+
+
+@dataclass(frozen=True, slots=True)
+class Refit:
+    """A part that is back.
+
+    word   "within" what was recorded: every reading that can be compared agrees; "off": one does not;
+           "not measured": none can be compared; "moved on purpose": nothing to compare
+    """
+
+    part: str
+    word: Word
+    pairs: tuple[Pair, ...]
+
+
+def refits(book: Book) -> tuple[Refit, ...]:
+    """Every part that was refitted and is on, in the order the parts were first named."""
+    return tuple(refit for part in book.parts.values() for refit in _refit(book, part))
+
+
+def _refit(book: Book, part: Part) -> Iterator[Refit]:
+    event = next((e for e in reversed(part.events) if e.kind in ("removed", "refitted", "replaced", "scrapped")), None)
+    if event is None or event.kind != "refitted":
+        return
+    if any(said.key == "moved" and said.when == event.when and fold(said.text) in ("yes", "y") for said in part.said):
+        yield Refit(part.id, "moved on purpose", ())
+        return
+    pairs = tuple(_pairs(book, part, event))
+    word: Word = "not measured"
+    if pairs:
+        word = "within" if all(pair.comparison.agree for pair in pairs) else "off"
+    yield Refit(part.id, word, pairs)
+
+
+def _pairs(book: Book, part: Part, event: Event) -> Iterator[Pair]:
+    """The newest reading of each thing since the refit beside the newest before it."""
+    before: dict[object, Reading] = {}
+    after: dict[object, Reading] = {}
+    for reading in book.readings_of(part.id):
+        if not reading.own and reading.relation and not (reading.which or reading.in_doubt):
+            (before if reading.when < event.when else after)[_same_thing(reading)] = reading
+    for thing, new in after.items():
+        old = before.get(thing)
+        comparison = compared(old, new) if old else None
+        if old and comparison:
+            yield Pair(old, new, comparison)
+
+
+def _same_thing(reading: Reading) -> tuple[object, ...]:
+    """What was read, on whichever self of the host."""
+    a, b = reading.subject, reading.reference
+    return (a and (a.words, a.rim), reading.relation, b and (b.owner, b.words, b.rim), reading.remark)
