@@ -7,6 +7,7 @@ import posixpath
 import re
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -73,6 +74,12 @@ def site(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
     return site_of(write_build(tmp_path_factory.mktemp("build"), files), edition)
 
 
+@cache
+def seen(text: str) -> Page:
+    """A page parsed once for all tests."""
+    return Page(text)
+
+
 def targets(page: Page) -> list[str]:
     """Every address a page names."""
     found = []
@@ -83,7 +90,7 @@ def targets(page: Page) -> list[str]:
 
 
 def test_every_internal_link_and_anchor_resolves(site: SiteFiles) -> None:
-    pages = {path: Page(text) for path, text in pages_of(site).items()}
+    pages = {path: seen(text) for path, text in pages_of(site).items()}
     ids = {path: set(page.ids) for path, page in pages.items()}
     checked, broken = 0, []
     for path, page in pages.items():
@@ -103,7 +110,7 @@ def test_every_internal_link_and_anchor_resolves(site: SiteFiles) -> None:
 
 def test_links_name_index_html_and_leave_only_where_a_note_says_so(site: SiteFiles) -> None:
     for path, text in pages_of(site).items():
-        for target in targets(Page(text)):
+        for target in targets(seen(text)):
             scheme = urlsplit(target).scheme
             assert scheme in ("", "https", "http", "mailto"), f"{path}: {target}"
             assert scheme or not target.split("#")[0].endswith("/"), f"{path}: {target}"
@@ -112,14 +119,14 @@ def test_links_name_index_html_and_leave_only_where_a_note_says_so(site: SiteFil
 
 def test_no_page_loads_anything_from_outside(site: SiteFiles) -> None:
     for path, text in pages_of(site).items():
-        for element in Page(text).all("img", "script", "link", "iframe", "object", "embed", "source", "form"):
+        for element in seen(text).all("img", "script", "link", "iframe", "object", "embed", "source", "form"):
             for name in ("src", "href", "srcset", "action", "data"):
                 assert "//" not in element.attrs.get(name, ""), f"{path}: {element}"
 
 
 def test_pages_are_well_formed(site: SiteFiles) -> None:
     for path, text in pages_of(site).items():
-        page = Page(text)
+        page = seen(text)
         assert page.faults == [], path
         assert len(page.ids) == len(set(page.ids)), f"{path}: {[i for i in page.ids if page.ids.count(i) > 1]}"
 
@@ -134,7 +141,7 @@ def test_pages_parse_as_the_standard_says(site: SiteFiles) -> None:
 
 def test_every_page_has_the_policy_and_nothing_inline(site: SiteFiles) -> None:
     for path, text in pages_of(site).items():
-        page = Page(text)
+        page = seen(text)
         policies = [e for e in page.all("meta") if e.attrs.get("http-equiv") == "Content-Security-Policy"]
         assert [policy.attrs["content"] for policy in policies] == [POLICY], path
         assert page.all("style", "base", "iframe", "object", "embed") == [], path
@@ -148,7 +155,7 @@ def test_every_page_has_the_policy_and_nothing_inline(site: SiteFiles) -> None:
 
 def test_every_page_can_be_read_by_everybody(site: SiteFiles) -> None:
     for path, text in pages_of(site).items():
-        page = Page(text)
+        page = seen(text)
         assert [e.attrs.get("lang") for e in page.all("html")] == ["en"], path
         assert len(page.all("h1")) == 1, path
         assert len(page.all("main")) == 1, path
@@ -180,14 +187,14 @@ def _inside(page: Page, of: object) -> list[str]:
 
 def test_search_and_contents_are_reached_from_every_page(site: SiteFiles) -> None:
     for path, text in pages_of(site).items():
-        goals = {_goal(path, target).partition("#")[0] for target in targets(Page(text))}
+        goals = {_goal(path, target).partition("#")[0] for target in targets(seen(text))}
         assert {url for _, _, url in CONTENTS} <= goals, path
 
 
 def test_every_measurement_is_linked_with_all_it_belongs_to() -> None:
     """Part, place, day, note line and picture: from the reading, and back to it."""
     site = site_of(EXAMPLE, "shop")
-    pages = {path: Page(text) for path, text in pages_of(site).items()}
+    pages = {path: seen(text) for path, text in pages_of(site).items()}
     links = {path: {_goal(path, t) for t in targets(page)} for path, page in pages.items()}
     places = {row["id"]: row for row in json.loads(text_of(site, "data/parts.json"))["parts"]}
     pictures = {row["file"]: row["url"] for row in json.loads(text_of(site, "data/photos.json"))["photos"]}
