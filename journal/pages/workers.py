@@ -29,8 +29,9 @@ MEMORY = 600_000_000
 OWN_MEMORY = 60_000_000
 WORKER_MEMORY = 45_000_000
 MOST_WORKERS = 6
-# The hard stop in a worker, should an estimate be wrong or a file hostile.
-HARD_LIMIT = 2_000_000_000
+# The hard stop in a worker, should an estimate be wrong or a file hostile. (A WebP's header alone may set aside
+# 2 GB that are then never touched.)
+HARD_LIMIT = 3_000_000_000
 LARGE = 200_000_000
 POLL = 0.25
 
