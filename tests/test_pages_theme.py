@@ -127,7 +127,7 @@ def test_a_fault_names_file_and_line(build: Path, template: str, line: int) -> N
 
 
 def test_a_theme_that_is_not_there_is_told() -> None:
-    with pytest.raises(ThemeFault, match="no theme “nowhere”"):
+    with pytest.raises(ThemeFault, match='no theme "nowhere"'):
         chain("nowhere")
 
 

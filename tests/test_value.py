@@ -365,10 +365,10 @@ def test_faults(text: str, word: str | None, shown: str) -> None:
 @pytest.mark.parametrize(
     ("text", "quantity", "message"),
     [
-        ("12°", "length", "“12°” is an angle, and here a length belongs"),
-        ("12 mm", "angle", "“12 mm” is a length, and here an angle belongs"),
-        ("25 N·m", "length", "“25 N·m” is a torque, and here a length belongs"),
-        ("90°", "temperature", "“90°” is an angle, and here a temperature belongs"),
+        ("12°", "length", '"12°" is an angle, and here a length belongs'),
+        ("12 mm", "angle", '"12 mm" is a length, and here an angle belongs'),
+        ("25 N·m", "length", '"25 N·m" is a torque, and here a length belongs'),
+        ("90°", "temperature", '"90°" is an angle, and here a temperature belongs'),
     ],
 )
 def test_a_unit_of_something_else(text: str, quantity: str, message: str) -> None:

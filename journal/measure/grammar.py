@@ -207,7 +207,7 @@ def _take_unit(cursor: Cursor) -> Unit | None:
     if trap := _IN_THE.match(cursor.text, cursor.at):
         raise ValueFault(
             "ambiguous-value",
-            f"“in” in “{trap[0].strip()}” can be inches or the word",
+            f'"in" in "{trap[0].strip()}" can be inches or the word',
             "write `inch` for the unit, or the unit before the word",
             cursor.at,
             trap.end(),
@@ -272,7 +272,7 @@ def _one_sided(cursor: Cursor, amount: Amount) -> ValueFault:
     shown = clip(cursor.text[amount.start : cursor.at])
     return ValueFault(
         "ambiguous-value",
-        f"“{shown}” can be read as a tolerance or as a sum or range",
+        f'"{shown}" can be read as a tolerance or as a sum or range',
         "write both sides (`312 mm +2 -0`), or a range (`312 to 314 mm`)",
         amount.start,
         cursor.at,
@@ -308,12 +308,12 @@ def _two_readings(text: str, first: Amount, second: Amount) -> ValueFault:
     else:
         other = f"{left}{unit}, {right}"
     shown, range_, other = clip(text[first.start : second.end]), f"{clip(left)} to {clip(right)}", clip(other)
-    message = f"“{shown}” can be read as {range_} or as {other}"
+    message = f'"{shown}" can be read as {range_} or as {other}'
     return ValueFault("ambiguous-value", message, f"write `{range_}` or `{other}`", first.start, second.end)
 
 
 def _not_understood(text: str, start: int, end: int, help: str) -> ValueFault:
-    return ValueFault("not-understood", f"“{clip(text[start:end].strip())}” is not understood", help, start, end)
+    return ValueFault("not-understood", f'"{clip(text[start:end].strip())}" is not understood', help, start, end)
 
 
 def clip(text: str) -> str:

@@ -87,7 +87,7 @@ def _fraction_at(text: str, at: int) -> Numeral | None:
     if bottom == 0 or text[end : end + 1] == "/" or (whole and top >= bottom):
         shown = text[at:end]
         raise ValueFault(
-            "not-understood", f"“{shown}” is not a number", "write a fraction as `5/8` or `1 5/8`", at, end
+            "not-understood", f'"{shown}" is not a number', "write a fraction as `5/8` or `1 5/8`", at, end
         )
     number = int(whole or 0) + Fraction(top, bottom)
     return Numeral(number, Fraction(1, bottom), top, bottom, bool(whole), at, end)
@@ -109,7 +109,7 @@ def _check_length(text: str, start: int, end: int, runs: tuple[str, ...]) -> Non
         shown = text[start : min(end, start + 16)]
         raise ValueFault(
             "not-understood",
-            f"“{shown}...” has more than {MOST_DIGITS} digits",
+            f'"{shown}..." has more than {MOST_DIGITS} digits',
             "write a shorter number",
             start,
             end,
@@ -128,8 +128,8 @@ def _check_marks(text: str, start: int, end: int, decimal: str) -> None:
         other = f"{text[start:end]} and {rest[0][1:]}"
     raise ValueFault(
         "ambiguous-value",
-        f"“{_short(shown)}” can be read as {_short(joined)} or as {_short(other)}",
-        f"write digits without a thousands mark, and “{decimal}” before the decimals",
+        f'"{_short(shown)}" can be read as {_short(joined)} or as {_short(other)}',
+        f'write digits without a thousands mark, and "{decimal}" before the decimals',
         start,
         rest.end(),
     )

@@ -119,7 +119,7 @@ _REMARK_BEGINS: Final = re.compile(r" *(?:$|[,;(!]|\.(?: |$))| +(?:- )?[^\W\d_]"
 
 def _check_digits(plain: str) -> None:
     if run := _LONG_RUN.search(plain):
-        message = f"“{run[0][:16]}...” has more than {MOST_DIGITS} digits"
+        message = f'"{run[0][:16]}..." has more than {MOST_DIGITS} digits'
         raise ValueFault("not-understood", message, "write a shorter number", run.start(), run.end())
 
 
@@ -149,7 +149,7 @@ def _without_start(text: str, plain: str, decimal: str, quantity: str) -> Value:
     if quantity == "" or len(amounts) != 1 or glued(plain, amounts[0].start):
         return _keep(text, plain, decimal)
     shown = text[amounts[0].start : amounts[0].end].strip()
-    message = f"“{clip(text.strip())}” does not begin with a number"
+    message = f'"{clip(text.strip())}" does not begin with a number'
     raise ValueFault("not-understood", message, f"write `{shown}` first, words after it", 0, len(text))
 
 
@@ -157,7 +157,7 @@ def _check_gap(plain: str, written: Written) -> None:
     """Two numbers with nothing between (`1'580 mm`), or only a space after one without a unit (`1 580 mm`)."""
     if plain[written.end : written.end + 1].isdigit():
         end = min(written.end + 16, len(plain))
-        message = f"“{clip(plain[written.first.start : end])}” is not understood"
+        message = f'"{clip(plain[written.first.start : end])}" is not understood'
         raise ValueFault("not-understood", message, "write a space or a comma between two readings", 0, end)
     numeral = (written.second or written.first).numeral
     gap = re.compile(rf" +(?={STARTS_NUMBER.pattern})").match(plain, numeral.end)
@@ -169,13 +169,13 @@ def _gap_fault(plain: str, start: int, gap: re.Match[str]) -> ValueFault:
     following = re.compile(r"[^ ]*").match(plain, gap.end())
     end = following.end() if following else gap.end()
     left, right = plain[start : gap.start()], plain[gap.end() : end]
-    message = f"“{clip(plain[start:end])}” can be read as {clip(left + right)} or as {clip(left)} and {clip(right)}"
+    message = f'"{clip(plain[start:end])}" can be read as {clip(left + right)} or as {clip(left)} and {clip(right)}'
     return ValueFault("ambiguous-value", message, "write one number without a space in it", start, end)
 
 
 def _check_rest(plain: str, written: Written) -> None:
     if not _REMARK_BEGINS.match(plain, written.end):
-        message = f"“{clip(plain[written.end :].strip())}” after the value is not understood"
+        message = f'"{clip(plain[written.end :].strip())}" after the value is not understood'
         help = "put words after the value in round brackets"
         raise ValueFault("not-understood", message, help, written.end, len(plain))
 

@@ -72,15 +72,15 @@ def _bare_unit(plain: str, written: Written, quantity: str, bare: str | None) ->
     example = _EXAMPLES.get(quantity, "312 mm")
     if word and word[1].lower() in _TWO_MEANINGS:
         one, other = (f"{clip(shown)} {meant}" for meant in _TWO_MEANINGS[word[1].lower()])
-        message = f"“{clip(shown)} {word[1]}” can be read as {one} or as {other}"
+        message = f'"{clip(shown)} {word[1]}" can be read as {one} or as {other}'
         raise ValueFault("ambiguous-value", message, f"write `{one}` or `{other}`", start, word.end())
     if word and (near := _near_unit(word[1])):
-        message = f"“{clip(word[1])}” is not a unit; “{near}” is"
+        message = f'"{clip(word[1])}" is not a unit; "{near}" is'
         raise ValueFault("not-understood", message, f"write `{clip(shown)} {near}`", word.start(1), word.end())
-    seen = f"; “{clip(word[1])}” is not one" if word else ""
+    seen = f'; "{clip(word[1])}" is not one' if word else ""
     raise ValueFault(
         "no-unit",
-        f"“{clip(shown)}” has no unit{seen}",
+        f'"{clip(shown)}" has no unit{seen}',
         f"write the unit after it, as in `{example}`",
         start,
         written.end,
@@ -102,7 +102,7 @@ def _check_quantity(plain: str, written: Written, unit: Unit, quantity: str) -> 
     if odd:
         shown = clip(plain[odd.start : odd.end].strip())
         found, wanted = (odd.unit or unit).quantity, quantity or unit.quantity
-        message = f"“{shown}” is {_ARTICLES[found]}, and here {_ARTICLES[wanted]} belongs"
+        message = f'"{shown}" is {_ARTICLES[found]}, and here {_ARTICLES[wanted]} belongs'
         example = f"write it as in `{_EXAMPLES[wanted]}`"
         raise ValueFault("not-understood", message, example, odd.start, odd.end)
     for amount in amounts:
@@ -120,7 +120,7 @@ def _check_fraction(plain: str, amount: Amount, unit: Unit) -> None:
         return
     shown = plain[numeral.start : numeral.end]
     other = f"{shown} in" if amount.unit is None else f"{numeral.top} and {numeral.bottom} {unit.symbol}"
-    message = f"“{clip(plain[amount.start : amount.end].strip())}” can be read as {shown} {unit.symbol} or as {other}"
+    message = f'"{clip(plain[amount.start : amount.end].strip())}" can be read as {shown} {unit.symbol} or as {other}'
     help = "write the unit after the fraction, or a decimal number"
     raise ValueFault("ambiguous-value", message, help, amount.start, amount.end)
 
@@ -170,6 +170,6 @@ def _check_order(plain: str, written: Written, second: Amount) -> None:
     if not shorthand and not written.dash:
         return
     other = f"{shown} to {shown[: -len(last)] + last}" if shorthand else f"{shown} less {last}"
-    message = f"“{clip(plain[near.start : second.end])}” can be read as {last} to {shown} or as {other}"
+    message = f'"{clip(plain[near.start : second.end])}" can be read as {last} to {shown} or as {other}'
     help = f"write the smaller end first, and both in full: `{last} to {shown}`"
     raise ValueFault("ambiguous-value", message, help, written.first.start, second.end)

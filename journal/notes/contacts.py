@@ -64,9 +64,7 @@ def _end_of_contact(text: str) -> int:
     return colon if colon > 0 and _YES.match(text, colon + 1) else len(text)
 
 
-def _contact_reading(
-    line: Line, words: list[Word], phrase: Found, sides: tuple[str, str]
-) -> tuple[Split, str] | None:
+def _contact_reading(line: Line, words: list[Word], phrase: Found, sides: tuple[str, str]) -> tuple[Split, str] | None:
     """One reading of a contact and the words after it that are a remark."""
     subject, reference = words[: phrase.at], words[phrase.at + phrase.size :]
     while subject and subject[-1].fold in FILLERS:
@@ -105,7 +103,7 @@ def contact_with_value(line: Line, words: list[Word], sides: tuple[str, str]) ->
     instead = f"{left} {'at angle to' if angle else 'to'} {right}".strip()
     return Finding(
         "not-understood",
-        f"“{phrase.meaning}” takes no value",
+        f'"{phrase.meaning}" takes no value',
         line.span(words[phrase.at].start, words[phrase.at + phrase.size - 1].end),
         help=f"write `{left} {phrase.meaning} {right}` alone, or the value as `{instead}: ...`",
     )

@@ -82,12 +82,12 @@ def _unknown_slip(source: Source, fence: Fence) -> Iterator[Finding]:
         kinds = ", ".join(kind.name for kind in KINDS)
         help = f"the kinds are {kinds}; a listing has one word behind its fence, or none"
     span = source.span(fence.start, fence.info_at, fence.info_at + len(first))
-    yield Finding("unknown-slip", f"“{first}” is no kind of slip", span, help=help)
+    yield Finding("unknown-slip", f'"{first}" is no kind of slip', span, help=help)
 
 
 def _unclosed(source: Source, fence: Fence) -> Finding:
     if fence.kind:
-        what = f"the slip “{fence.info}” has no closing fence; it was read as far as line {fence.end}"
+        what = f'the slip "{fence.info}" has no closing fence; it was read as far as line {fence.end}'
         help = f"write {fence.mark} on a line of its own below its last line, indented as its first"
     else:
         what = f"this fence opens a block that has no end before the next slip; it was ended at line {fence.end}"
@@ -163,7 +163,7 @@ class _SlipReader:
         what = {"part": "part", "photo": "picture", "job": "job", "order": "thing ordered"}[kind.about]
         example = kind.example.split("\n", 1)[0]
         return Finding(
-            "not-understood", f"the slip “{kind.name}” names no {what}", span, help=f"write it as `{example}`"
+            "not-understood", f'the slip "{kind.name}" names no {what}', span, help=f"write it as `{example}`"
         )
 
     def _is_private(self) -> bool:
@@ -221,7 +221,7 @@ class _SlipReader:
             self.findings.append(
                 Finding(
                     "unknown-name",
-                    f"“{fault.written}” is no side; it was read as “{fault.side}”",
+                    f'"{fault.written}" is no side; it was read as "{fault.side}"',
                     line.span(fault.start, fault.end),
                     help=f"write `, {fault.side}`, or leave the comma out if it belongs to the name",
                 )
@@ -264,7 +264,7 @@ def _letters_allowed(key: str) -> int:
 def _misspelt_key(line: Line, colon: int, near: str) -> Finding:
     shown = line.text[:colon].strip()
     help = f"write `{near}:`, or begin the line with `note:` to keep it as it is"
-    return Finding("unknown-key", f"“{shown}” is no key; “{near}” is one", _key_span(line, colon), help=help)
+    return Finding("unknown-key", f'"{shown}" is no key; "{near}" is one', _key_span(line, colon), help=help)
 
 
 def _key_of_others(line: Line, colon: int, word: str, kind: Kind) -> Finding:
@@ -272,16 +272,16 @@ def _key_of_others(line: Line, colon: int, word: str, kind: Kind) -> Finding:
     kinds = f"{', '.join(most)} or {last}" if most else last
     return Finding(
         "unknown-key",
-        f"a “{kind.name}” slip has no key “{word}”",
+        f'a "{kind.name}" slip has no key "{word}"',
         _key_span(line, colon),
-        help=f"“{word}” goes into a slip of the kind {kinds}; `note:` keeps anything",
+        help=f'"{word}" goes into a slip of the kind {kinds}; `note:` keeps anything',
     )
 
 
 def _twice(line: Line, colon: int, key: Key, first: Line) -> Finding:
     return Finding(
         "said-twice",
-        f"“{key.name}” counts once and is given twice; the first is taken",
+        f'"{key.name}" counts once and is given twice; the first is taken',
         _key_span(line, colon),
         notes=(Aside("the first is here", first.span()),),
         help=f"keep one line of `{key.name}:`",
@@ -308,7 +308,7 @@ def _wrong_value(line: Line, start: int, key: Key) -> Finding | None:
     if not help:
         return None
     shown = value if len(value) <= 40 else value[:37] + "..."
-    message = f"“{shown}” does not fit the key “{key.name}”"
+    message = f'"{shown}" does not fit the key "{key.name}"'
     return Finding("not-understood", message, line.span(start), help=help)
 
 

@@ -60,9 +60,7 @@ def read_statement(
     return _valued(line, splits, colon, settings)
 
 
-def _valued(
-    line: Line, splits: tuple[Split, ...], colon: int, settings: ValueSettings
-) -> Statement | Finding | None:
+def _valued(line: Line, splits: tuple[Split, ...], colon: int, settings: ValueSettings) -> Statement | Finding | None:
     start = colon + 1
     marks = take_marks(line.plain, start)
     quantity = quantity_of(splits[0])
@@ -144,7 +142,7 @@ def _kept(line: Line, words: list[Word], colon: int, settings: ValueSettings) ->
 def _not_one(line: Line) -> Finding:
     """A line that begins as a reading, and holds two of them or far too much."""
     what = "holds more than one reading" if len(line.text) < LONGEST_VALUE else "is too long for a reading"
-    message = f"“{line.text[:40]}{'...' if len(line.text) > 40 else ''}” {what}"
+    message = f'"{line.text[:40]}{"..." if len(line.text) > 40 else ""}" {what}'
     return Finding("not-understood", message, line.span(), help="write one reading a line, and a remark in brackets")
 
 
@@ -161,7 +159,7 @@ def colon_forgotten(line: Line, settings: ValueSettings) -> Finding | None:
     if at is None:
         return None
     left, value = line.text[:at].strip(" =-–"), line.text[at:].strip()
-    message = f"“{line.text}” looks like a reading without its colon"
+    message = f'"{line.text}" looks like a reading without its colon'
     return Finding("not-understood", message, line.span(), help=f"write `{left}: {value}`")
 
 

@@ -71,7 +71,7 @@ def chain(name: str, build: Path | None = None) -> tuple[Path, ...]:
         plain = re.fullmatch(r"\w[\w.-]*", at) is not None
         folders = [root / at for root in roots if plain and (root / at / "theme.toml").is_file()]
         if not folders:
-            raise ThemeFault(f"There is no theme “{at}”", f"themes/{at}/theme.toml")
+            raise ThemeFault(f'There is no theme "{at}"', f"themes/{at}/theme.toml")
         found += folders
         at = str(_toml(folders[0]).get("over", ""))
     return tuple(found if DEFAULT in seen else [*found, packaged_themes() / DEFAULT])
