@@ -125,20 +125,25 @@ def wants(desk: Desk) -> Iterator[Finding]:
         miss = _missed(reading, want)
         if miss is None or want is None:
             continue
-        gap = reading.relation == "gap to" or "gap" in (
-            reading.dimension,
-            *reading.text.split(":")[0].split(),
-        )
-        verb = "take off" if miss.take_off(gap) else "add"
         yield Finding(
             "out-of-want",
             f"{_what(reading)} of {desk.book.title(reading.part)} is {reading.written}, wanted {want.written}",
             reading.span,
-            help=f"{verb} {amount(miss.least, reading)} at least",
+            help=_put_right(reading, miss),
             part=reading.part,
             host=reading.host,
             measurement=reading.id,
         )
+
+
+def _put_right(reading: Reading, miss: Miss) -> str:
+    """`take off 1.5 mm at least`; of a gap that is too small, off the metal beside it. Other quantities only miss."""
+    least = amount(miss.least, reading)
+    if reading.value is None or reading.value.quantity != "length":
+        return f"it is {least} too {'high' if miss.too_big else 'low'} at least"
+    left = reading.text.split(":")[0].split()
+    gap = reading.relation == "gap to" or "gap" in (reading.dimension, *left)
+    return f"{'take off' if miss.take_off(gap) else 'add'} {least} at least"
 
 
 def near_features(desk: Desk) -> Iterator[Finding]:

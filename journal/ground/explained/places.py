@@ -111,7 +111,7 @@ PLACES: Mapping[str, Explained] = {
         "This panel is about to be cut out or scrapped, and parts that sit on it, or sat on it, are not fully "
         "recorded. Each is listed with what is still free and what to measure. It is the last chance: once the saw"
         " is through, there is nothing left to measure from. Bolt holes in the panel go with it, so a part that "
-        "only its own holes hold is listed too; one template, or three readings from ends that stay, are enough.",
+        "only its own holes hold is listed too; a template, or readings that hold it, are enough.",
         day(
             "```part sill, left\ngoing: next weekend\n```\n\n"
             "```part wire clip\nfrom: sill, left\nheld by: 1 rivet\n```\n"
