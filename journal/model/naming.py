@@ -15,6 +15,21 @@ from journal.model.entities import Moment
 from journal.notes.records import Name
 
 Key = tuple[str, str]  # folded words, side
+BENCH = frozenset({"bench", "the bench"})
+MACHINE = frozenset({"machine", "the machine"})
+
+
+def is_no_part(name: Name) -> bool:
+    """Whether `on:` or `from:` names the bench or the machine as a whole, which are no parts."""
+    return is_bench(name) or is_machine(name)
+
+
+def is_bench(name: Name) -> bool:
+    return fold(name.words) in BENCH
+
+
+def is_machine(name: Name) -> bool:
+    return fold(name.words) in MACHINE
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +72,8 @@ class Registry:
 
     def introduce_host(self, name: Name, when: Moment) -> None:
         """A part is fixed to this one, so it exists; without a side only where no side of it does."""
+        if is_no_part(name):
+            return
         if name.sides or not self._sides.get(fold(self._alias.get(fold(name.words), name.words))):
             self.introduce(name, when)
 

@@ -29,7 +29,7 @@ from journal.model.entities import (
     Said,
 )
 from journal.model.lifecycle import Lives
-from journal.model.naming import Named, Registry
+from journal.model.naming import Named, Registry, is_bench, is_machine, is_no_part
 from journal.model.readings import Line, Resolver
 from journal.model.written import Written
 from journal.notes.records import Name, Note, Slip
@@ -54,6 +54,11 @@ class _Growing:
     photos: list[str] = field(default_factory=list)
     in_place: list[tuple[Moment, str]] = field(default_factory=list)
     public: bool = False
+
+    @property
+    def last_hosts(self) -> tuple[str, ...]:
+        """Hosts by the last word on them."""
+        return self.hosts[-1][1] if self.hosts else self.fallback
 
     def hosts_at(self, when: Moment) -> tuple[str, ...]:
         """Hosts by the last word up to a moment, else by the first word after it."""
@@ -196,7 +201,8 @@ class _Resolution:
             grown.said.append(
                 Said(entry.key, entry.value, each.when, slip.kind, entry.span, entry.items, ids, each.private)
             )
-        if hosts and slip.kind != "measured":
+        on_machine = any(is_machine(name) for key in HOST_KEYS.get(slip.kind, ()) for name in _names(slip, key))
+        if (hosts or on_machine) and slip.kind != "measured":
             grown.hosts.append((each.when, hosts))
         elif hosts and not grown.fallback:
             grown.fallback = hosts
@@ -212,7 +218,7 @@ class _Resolution:
         for name in names:
             found = self.registry.find(name, side)
             ids += found
-            if not found:
+            if not found and not (is_no_part(name) and key in ("from", "on")):
                 self.findings.append(self._unknown(name, about, key))
             if about in found and key in PLAIN_LISTS:
                 ids = [id for id in ids if id != about]
@@ -269,7 +275,6 @@ class _Resolution:
 
     def _part(self, grown: _Growing) -> Part:
         named = grown.named
-        hosts = grown.hosts[-1][1] if grown.hosts else grown.fallback
         place = next((self._path(said.text) for said in reversed(grown.said) if said.key == "place"), ())
         private = self.settings.private
         hidden = not grown.public and bool(grown.said or grown.events)
@@ -281,7 +286,7 @@ class _Resolution:
             named.words,
             named.key[1],
             named.title,
-            hosts,
+            grown.last_hosts,
             place,
             tuple(grown.said),
             tuple(grown.events),
@@ -309,13 +314,18 @@ class _Resolution:
         """Every statement for every part its slip is about."""
         lines = []
         for each in self.written:
-            for part in self.about[each.number]:
+            for part in self.about[each.number] or self._measured_in(each.slip):
                 lines += self._lines_of(each, parts[part], lives)
         return lines
 
+    def _measured_in(self, slip: Slip) -> tuple[str, ...]:
+        """Parts that readings in a slip about something else are of: a job's `part`, a picture's `shows`."""
+        key = {"job": "part", "done": "part", "photo": "shows"}.get(slip.kind, "")
+        return tuple(id for name in _names(slip, key) for id in self.registry.find(name)) if slip.statements else ()
+
     def _lines_of(self, each: Written, part: Part, lives: Lives) -> list[Line]:
         slip = each.slip
-        named = [name for key in ("on", "from") for entry in slip.all(key) for name in entry.names]
+        named = [name for key in ("on", "from") for name in _names(slip, key) if not is_bench(name)]
         hosts = tuple(i for name in named for i in self.registry.find(name, part.side) if i != part.id)
         hosts = hosts or self.grown[part.id].hosts_at(each.when)
         benched = slip.kind == "measured" and not named and lives.is_off(part.id, each.when)
@@ -343,10 +353,9 @@ class _Resolution:
         while at not in seen:
             seen.add(at)
             place = next((s.text for s in reversed(self.grown[at].said) if s.key == "place"), None)
-            hosts = self.grown[at].hosts
             if place:
                 return self._path(place)
-            at = (hosts[-1][1] if hosts else self.grown[at].fallback or (at,))[0]
+            at = next(iter(self.grown[at].last_hosts), at)
         return ()
 
     def _shown(self, lives: Lives) -> dict[str, set[str]]:
@@ -416,6 +425,11 @@ class _Resolution:
             tuple(photo.key for photo in shown),
             any(fold(name) in names for name in self.settings.private.days),
         )
+
+
+def _names(slip: Slip, key: str) -> list[Name]:
+    """All names a slip lists under a key."""
+    return [name for entry in slip.all(key) for name in entry.names]
 
 
 def _key(path: Sequence[str]) -> tuple[str, ...]:

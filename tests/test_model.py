@@ -1,0 +1,134 @@
+"""Notes to parts: hosts, sides, states, and readings in slips about something else."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from journal.build import Told, read, tell
+
+TODAY = date(2026, 5, 9)
+
+
+def told(tmp_path: Path, *notes: str, settings: str = "") -> Told:
+    """A build of one note a day, from 1 March on."""
+    (tmp_path / "build.toml").write_text(f'title = "Truck"\n{settings}', encoding="utf-8")
+    for number, text in enumerate(notes, 1):
+        day = tmp_path / f"2026-03-{number:02d}"
+        day.mkdir()
+        (day / "note.md").write_text(text, encoding="utf-8")
+    return tell(read(tmp_path, TODAY), {}, as_of=TODAY)
+
+
+def slip(first: str, *lines: str) -> str:
+    return "\n".join((f"```{first}", *lines, "```", ""))
+
+
+def test_a_part_exists_as_soon_as_a_first_line_from_or_on_names_it(tmp_path: Path) -> None:
+    book = told(
+        tmp_path, slip("removed clip", "from: rail"), slip("measured hook", "on: beam", "hole to end: 5 mm")
+    ).book
+    assert set(book.parts) == {"clip", "rail", "hook", "beam"}
+    assert book.parts["hook"].hosts == ("beam",)
+
+
+def test_a_host_without_a_side_takes_the_parts(tmp_path: Path) -> None:
+    book = told(tmp_path, slip("part sill, both"), slip("removed clip, right", "from: sill")).book
+    assert book.parts["clip-right"].hosts == ("sill-right",)
+    assert "sill" not in book.parts
+
+
+def test_a_side_that_cannot_be_told_is_asked_for(tmp_path: Path) -> None:
+    found = told(tmp_path, slip("part sill, both"), slip("removed clip", "from: sill")).judgement.findings
+    unknown = [f for f in found if f.word == "unknown-name"]
+    assert [(f.span.line, f.help) for f in unknown] == [(2, 'write "sill, left" or "sill, right"')]
+
+
+def test_the_bench_and_the_machine_are_no_parts(tmp_path: Path) -> None:
+    book = told(
+        tmp_path,
+        slip("removed clip", "from: rail"),
+        slip("measured clip", "on: the bench", "hole to edge: 5 mm"),
+        slip("refitted clip", "on: machine"),
+    ).book
+    assert set(book.parts) == {"clip", "rail"}
+    assert book.parts["clip"].hosts == ()
+    assert [reading.own for reading in book.readings.values()] == [True]
+
+
+def test_a_child_rides_along_with_its_host(tmp_path: Path) -> None:
+    book = told(
+        tmp_path,
+        slip("part lamp", "from: bracket") + slip("part bracket", "from: dash"),
+        slip("removed bracket", "from: dash"),
+        slip("refitted bracket", "on: dash"),
+    ).book
+    assert [book.state("lamp", date(2026, 3, day)) for day in (1, 2, 3)] == ["on", "off with its host", "on"]
+    assert book.state("bracket") == "back on"
+
+
+def test_states_by_date(tmp_path: Path) -> None:
+    book = told(
+        tmp_path,
+        slip("part sill", "going: 2026-03-04") + slip("part clip", "from: sill"),
+        slip("removed clip", "from: sill"),
+        slip("cut sill", "away: front end"),
+        slip("scrapped sill"),
+        slip("replaced sill", "by: new"),
+        slip("refitted clip", "on: sill"),
+    ).book
+    sill = [book.state("sill", date(2026, 3, day)) for day in range(1, 7)]
+    assert sill == ["going", "going", "cut", "scrapped", "replaced", "replaced"]
+    clip = [book.state("clip", date(2026, 3, day)) for day in range(1, 7)]
+    assert clip == ["on", "off", "off", "off", "off", "back on"]
+
+
+def test_a_part_never_taken_off_a_replaced_host_is_off_with_it(tmp_path: Path) -> None:
+    book = told(tmp_path, slip("part clip", "from: sill"), slip("replaced sill", "by: new")).book
+    assert book.state("clip") == "off with its host"
+
+
+def test_a_part_first_named_on_the_new_host_sits_on_it(tmp_path: Path) -> None:
+    result = told(tmp_path, slip("part sill"), slip("replaced sill", "by: new") + slip("part clip", "from: sill"))
+    assert result.book.state("clip") == "on"
+    assert not [f for f in result.judgement.findings if f.word == "lost-with-host"]
+
+
+def test_hosts_in_a_ring_end(tmp_path: Path) -> None:
+    result = told(tmp_path, slip("part a", "from: b") + slip("part b", "from: c") + slip("removed c", "from: a"))
+    assert result.book.state("a") == "off with its host"
+
+
+def test_a_reading_in_a_job_belongs_to_its_part(tmp_path: Path) -> None:
+    book = told(tmp_path, slip("part wheel") + slip("done tighten the wheel", "part: wheel", "torque: 95 N·m")).book
+    assert [(r.part, r.dimension, r.value and r.value.number) for r in book.readings.values()] == [
+        ("wheel", "torque", 95)
+    ]
+
+
+def test_an_id_survives_edits_in_other_slips(tmp_path: Path) -> None:
+    one, two = tmp_path / "one", tmp_path / "two"
+    one.mkdir()
+    two.mkdir()
+    mine = slip("removed clip", "from: rail", "hole to end: 5 mm")
+    before = told(one, mine).book.readings
+    after = told(
+        two, slip("removed hook", "from: rail", "hole to end: 9 mm") + "\nMore words.\n\n" + mine
+    ).book.readings
+    assert set(before) < set(after)
+
+
+def test_days_after_the_date_asked_for_do_not_count(tmp_path: Path) -> None:
+    told(tmp_path, slip("part clip", "from: rail"), slip("removed clip", "from: rail"))
+    early = tell(read(tmp_path, date(2026, 3, 1)), {}, as_of=date(2026, 3, 1))
+    assert early.book.state("clip") == "on"
+    assert len(early.book.days) == 1
+
+
+def test_a_place_spelt_in_two_ways_is_one(tmp_path: Path) -> None:
+    book = told(
+        tmp_path,
+        slip("part clip", "place: Underside / left sill") + slip("part hook", "place: underside/Left  sill"),
+    ).book
+    assert list(book.places) == [("Underside",), ("Underside", "left sill")]
+    assert book.places["Underside", "left sill"].parts == ("clip", "hook")
