@@ -146,12 +146,12 @@ def _not_moved_over(desk: Desk, part: Part) -> Finding | None:
         return None
     sat = desk.recorder.sat(part)
     host = book.parts[part.host]
-    event = next((e for e in host.events if e.kind in ("replaced", "scrapped") and e.when > sat), None)
     replaced = book.lives.self_at(host.id, book.now) != book.lives.self_at(host.id, sat)
+    done = "replaced" if replaced else "scrapped"
+    event = next((e for e in host.events if e.kind == done and e.when > sat), None)
     if event is None or not (replaced or book.state(host.id) == "scrapped"):
         return None
     days = (book.today - event.when.day).days
-    done = "replaced" if replaced else "scrapped"
     finding = _tell(
         desk,
         part,
