@@ -422,7 +422,7 @@ def _turn_about(u: Fraction, v: Fraction, rows: Sequence[Row]) -> str:
     """`can turn about the hole`: the feature that stands still at (u, v) while the rest turns."""
     for row in rows:
         if (u, v) == _place(row.subject):
-            return f"can turn about the {row.subject.name}" if row.subject.name else "can turn about itself"
+            return f"can turn about the {row.subject.name}" if row.subject.name else "can turn on the spot"
         if row.reference.point and (u, v) == _place(row.reference):
             return f"can swing round the {row.reference.name}"
     return "can move"
