@@ -172,8 +172,7 @@ class _Search:
             if not _chosen(row, facets):
                 continue
             levels = _best((name, self.levels(row)))
-            near = self.near(row)
-            if near < 3 and 0 not in levels:
+            if 0 not in levels and (near := self.near(row)) < 3:
                 found.append(Hit(row, 1 not in levels, near))
         return tuple(sorted(found, key=lambda hit: (not hit.whole, hit.near)))
 

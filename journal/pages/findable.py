@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from journal.model.entities import Day, Part, Photo, Reading
 from journal.pages import address, words
@@ -40,8 +41,8 @@ def _part(viewer: Viewer, part: Part) -> Row:
     last = max((event.when.day for event in part.events), default=part.since)
     return Row(
         "part", part.title, address.part(part.id),
-        text="; ".join(dict.fromkeys(said.text for said in part.every(*SAID))),
-        also=(*part.also_called, viewer.book.title(part.host)),
+        text="; ".join((f"on {viewer.book.title(part.host)}", *dict.fromkeys(said.text for said in part.every(*SAID)))),
+        also=part.also_called,
         group=address.part(part.id),
         place=viewer.book.place_of(part.id),
         side=part.side,
@@ -57,7 +58,7 @@ def _reading(viewer: Viewer, reading: Reading) -> Row:
     return Row(
         "reading", viewer.what(reading), address.reading(reading.part, reading.id),
         text=" ".join(piece for piece in (reading.written, method, reading.remark) if piece),
-        also=(part.title, viewer.book.title(reading.host)),
+        also=(viewer.book.title(reading.host),),
         group=address.part(reading.part),
         place=viewer.place_of(reading),
         side=part.side,
@@ -76,6 +77,13 @@ def _story(day: Day) -> str:
 
 
 def _photo(viewer: Viewer, photo: Photo) -> Row:
-    titles = tuple(link.text for link in viewer.parts(photo.shows))
+    """A picture, listed under the first part it shows."""
+    links = viewer.parts(photo.shows)
+    titles = tuple(link.text for link in links)
     title = photo.caption or ", ".join(titles) or photo.name
-    return Row("photo", title, viewer.photo_url(photo.key), also=(photo.name, *titles), date=photo.day)
+    row = Row("photo", title, viewer.photo_url(photo.key), also=(photo.name, *titles), date=photo.day)
+    first = next((viewer.book.parts[part] for part in photo.shows if part in viewer.book.parts), None)
+    if first is None:
+        return row
+    place, state = viewer.book.place_of(first.id), viewer.book.state(first.id)
+    return replace(row, group=address.part(first.id), place=place, side=first.side, state=state)

@@ -63,6 +63,7 @@ _VALUE: Final = re.compile(VALUE, re.IGNORECASE)
 _L, _D = r"[^\W\d_]", r"\d"
 _WORD: Final = re.compile(rf"(?=[^\W_])(?:{_L}|{_D}(?:[,/:](?={_D}))?|[-_.+](?={_D}))+")
 _FRACTION: Final = re.compile(rf"([0-9]?) ?([{''.join(VULGAR)}])")
+_SIMPLE: Final = re.compile("[!-_a-~]+(?: [!-_a-~]+)*")  # nothing in it that folding changes but capitals
 _TIMES: Final = re.compile(r"([0-9]) ?x ?(?=[0-9])")
 
 
@@ -92,7 +93,8 @@ def plain(text: str) -> str:
 
 def fold(text: str) -> str:
     """`text` for comparing: plain signs, no accents, small letters, `60x40` as `60 x 40`."""
-    text = plain(text)
+    if not _SIMPLE.fullmatch(text):
+        text = plain(text)
     if not text.isascii():
         text = unicodedata.normalize("NFKD", text).lower()
         text = "".join(LETTERS.get(c, c) for c in text if unicodedata.category(c)[0] != "M")
@@ -197,11 +199,12 @@ def grammar() -> dict[str, object]:
         for spelling in (unit.symbol, *unit.spellings):
             if spelling not in unit.exact:
                 units[_key(spelling).lower()] = _row(unit)
+    every_sign = "".join(map(chr, range(0x10000)))  # the signs are replaced one for one
     return {
         "value": VALUE,
         "units": units,
         "exact": {_key(spelling): _row(unit) for unit in UNITS for spelling in unit.exact},
-        "signs": {c: plain_signs(c) for c in map(chr, range(0x10000)) if plain_signs(c) != c},
+        "signs": {a: b for a, b in zip(every_sign, plain_signs(every_sign), strict=True) if a != b},
         "letters": LETTERS,
         "fractions": FRACTIONS,
         "inches": {str(bottom): half for bottom, half in INCH_HALVES.items()},
