@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-# Two-sided normal value of 0.1 %, the usual limit for one normalised residual: W. Baarda, A testing procedure for
-# use in geodetic networks, Netherlands Geodetic Commission, 1968 (from memory; the normal value is 3.2905).
+# Two-sided normal value of 0.1 %, the usual limit for one normalised residual: W. Baarda, A testing procedure
+# for use in geodetic networks, Netherlands Geodetic Commission, 1968 (from memory; the normal value is 3.2905).
 BAARDA = 3.29
-# Non-centrality of a mistake that this test misses once in five times: (3.2905 + 0.8416)² (same book, from memory).
+# Non-centrality of a mistake that this test misses once in five times: (3.2905 + 0.8416)², from memory as well.
 NON_CENTRALITY = 17.075
 # A reading so little checked that a residual says nothing (common practice, no published source).
 LEAST_CHECK = 0.05
@@ -45,7 +45,7 @@ class Adjustment:
     redundancy    readings beyond the number needed
     residuals     adjusted minus observed
     redundancies  share of each reading that the others check, 0 to 1; they add up to `redundancy`
-    normalised    residual over its own standard deviation, a priori; None where nothing else checks the reading
+    normalised    residual over its own standard deviation, a priori; None where nothing else checks it
     cofactor      covariance of the unknowns from the sigmas as given (a priori), rows as `unknowns`
     unknowns      (name, component) of each row; an edge's components are angle and offset
     alternatives  other solutions that fit as well, best first, each different from all others
@@ -76,7 +76,7 @@ class Adjustment:
 
     @property
     def sigma(self) -> dict[str, tuple[float, ...]]:
-        """Standard deviations of each point's coordinates and each edge's (angle, offset), as `covariance`."""
+        """Standard deviations of the points' coordinates and the edges' (angle, offset), as `covariance`."""
         variances = dict(zip(self.unknowns, self.covariance.diagonal(), strict=True))
         return {
             name: tuple(math.sqrt(variances.get((name, part), 0.0)) for part in range(len(place)))
@@ -85,15 +85,13 @@ class Adjustment:
 
     @property
     def detectable(self) -> tuple[float | None, ...]:
-        """The smallest mistake in each reading that the test at 3.29 finds four times out of five; None: never."""
+        """The smallest mistake in each reading that the test at 3.29 finds four times in five; None: never."""
         return tuple(
             None if said is None else math.sqrt(NON_CENTRALITY / share) * item.sigma
             for item, share, said in zip(self.observations, self.redundancies, self.normalised, strict=True)
         )
 
-    def block(
-        self, name: str, other: str | None = None, prior: bool = False
-    ) -> tuple[tuple[float, ...], ...]:
+    def block(self, name: str, other: str | None = None, prior: bool = False) -> tuple[tuple[float, ...], ...]:
         """Covariance of one point or edge, or between two; rows are `name`'s components."""
         matrix = self.cofactor if prior else self.covariance
         rows = {unknown: row for row, unknown in enumerate(self.unknowns)}
@@ -106,9 +104,7 @@ class Adjustment:
         across = range(len(places[other]))
         return tuple(tuple(entry((name, i), (other, j)) for j in across) for i in range(len(places[name])))
 
-    def ellipse(
-        self, name: str, probability: float | None = None, prior: bool = True
-    ) -> tuple[float, float, float]:
+    def ellipse(self, name: str, probability: float | None = None, prior: bool = True) -> tuple[float, float, float]:
         """(semi-major, semi-minor, angle of the long axis from +x towards +y in radians, 0 to pi).
 
         probability   that the true place lies inside; None: the standard ellipse. A point in space: its plan.
@@ -121,7 +117,7 @@ class Adjustment:
         return scale * math.sqrt(middle + half), scale * math.sqrt(max(middle - half, 0.0)), turn
 
     def _scale(self, probability: float, prior: bool) -> float:
-        """Two degrees of freedom, so both quantiles are closed: chi-square, and F once s0 is found, not given."""
+        """Two degrees of freedom, so both quantiles are closed: chi-square, and F where s0 is found."""
         outside = 1 - probability
         if prior or not self.redundancy:
             return math.sqrt(-2 * math.log(outside))
@@ -132,7 +128,7 @@ class Adjustment:
         return not self.redundancy or self.chi2 <= chi_square_limit(self.redundancy, 1 - level)
 
     def others_say(self, index: int) -> tuple[float, float] | None:
-        """What the other readings say reading `index` should read, and the sigma of that; None: they cannot."""
+        """What the other readings say reading `index` should be, and the sigma of that; None: they cannot."""
         if self.normalised[index] is None:
             return None
         item, share = self.observations[index], self.redundancies[index]
@@ -142,10 +138,10 @@ class Adjustment:
 def suspect(adjustment: Adjustment) -> int | None:
     """The reading that is most likely a slip of the tape: its index, or None.
 
-    It is named only if its normalised residual is above 3.29, other readings check it, and it stands out: further
-    above every other one than the chance spread of their difference. With one redundant reading all are equal
-    and none is named; `Adjustment.fits` still says that something is wrong. (That two residuals which move together
-    cannot be told apart: W. Förstner, 1983, from memory; the limit of one standard deviation is our own.)
+    It is named only if its normalised residual is above 3.29, other readings check it, and it stands out:
+    further above every other one than the chance spread of their difference. With one redundant reading all are
+    equal and none is named; `Adjustment.fits` still says that something is wrong. (That two residuals which move
+    together cannot be told apart: W. Förstner, 1983, from memory; the limit of one deviation is our own.)
     """
     sizes = [abs(said) if said is not None else 0.0 for said in adjustment.normalised]
     worst = max(range(len(sizes)), key=sizes.__getitem__, default=None)
@@ -164,7 +160,7 @@ def _stands_out(adjustment: Adjustment, sizes: list[float], worst: int, rival: i
 
 @lru_cache(maxsize=256)
 def chi_square_limit(freedom: int, probability: float) -> float:
-    """The value that chi-square with `freedom` (1 or more) degrees of freedom stays below with `probability`."""
+    """What chi-square with `freedom` (1 or more) degrees of freedom stays below with `probability`."""
     if freedom < 1 or not 0 < probability < 1:
         raise ValueError(f"no chi-square limit for {freedom} degrees of freedom at {probability}")
     low, high = 0.0, freedom + 10.0
@@ -177,7 +173,7 @@ def chi_square_limit(freedom: int, probability: float) -> float:
 
 
 def chi_square_tail(freedom: int, value: float) -> float:
-    """The chance of chi-square above `value`: the finite sums of Abramowitz & Stegun 26.4.4 and 26.4.5 (from memory)."""
+    """The chance of more than `value`: finite sums, Abramowitz & Stegun 26.4.4 and 26.4.5 (from memory)."""
     half = value / 2
     if half <= 0:
         return 1.0

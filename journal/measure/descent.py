@@ -26,9 +26,7 @@ class Rest:
     settled: bool
 
 
-def descend(
-    system: System, state: Array, datum: Array | None = None, hopeless: float = math.inf
-) -> Rest | None:
+def descend(system: System, state: Array, datum: Array | None = None, hopeless: float = math.inf) -> Rest | None:
     """Gauss-Newton with Levenberg damping from `state`.
 
     datum     for a free network: one column for each motion to leave out of every step
@@ -65,9 +63,7 @@ def _weighted(system: System, state: Array) -> tuple[Array, Array, float]:
     return misfit, jacobian[:, system.free] / system.sigma[:, None], float((misfit**2).sum())
 
 
-def _step(
-    system: System, jacobian: Array, misfit: Array, damping: float, datum: Array | None
-) -> tuple[Array, float]:
+def _step(system: System, jacobian: Array, misfit: Array, damping: float, datum: Array | None) -> tuple[Array, float]:
     """The damped step, and how far the undamped line would bring chi2 down."""
     count = jacobian.shape[1]
     norms: Array = np.sqrt((jacobian**2).sum(axis=0))
@@ -100,9 +96,9 @@ def _step_by_normals(
     if datum is not None:
         normal += datum.T @ datum
     normal[np.diag_indices_from(normal)] += damping**2
-    right = -(design.T @ misfit)
+    right: Array = -(design.T @ misfit)
     try:
-        step: Array = np.linalg.solve(normal, right)
+        step: Array = np.asarray(np.linalg.solve(normal, right))
     except np.linalg.LinAlgError:
         return np.zeros(len(right)), math.inf
     gain = float(step @ right)
@@ -120,8 +116,8 @@ def _normal(design: Array) -> Array:
     values[rows, place], at[rows, place] = design[rows, columns], columns
     cells = (at[:, :, None] * count + at[:, None, :]).ravel()
     products = (values[:, :, None] * values[:, None, :]).ravel()
-    normal: Array = np.bincount(cells, products, minlength=count * count).reshape(count, count)
-    return normal
+    normal = np.bincount(cells, products, minlength=count * count).astype(float)
+    return normal.reshape(count, count)
 
 
 def pulls(system: System, state: Array) -> Array:
@@ -133,7 +129,7 @@ def pulls(system: System, state: Array) -> Array:
 
 
 def rank_gap(system: System, state: Array, datum: Array | None = None) -> tuple[int, Array]:
-    """How many motions the readings do not hold at `state`, and how much each unknown moves in them (0 to 1)."""
+    """How many motions the readings do not hold at `state`, and each unknown's share in them (0 to 1)."""
     free = system.free
     _, jacobian = system.linearise(state)
     design = jacobian[:, free] * system.scale[free] * system.row_scale[:, None]

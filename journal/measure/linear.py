@@ -90,9 +90,7 @@ class System:
     @cached_property
     def offsets(self) -> Rows:
         found = [(row, item) for row, item in enumerate(self.observations) if isinstance(item, Offset)]
-        return self._rows(
-            [(row, item.point, item.edge, item.value, (item.side or 0,)) for row, item in found], 1
-        )
+        return self._rows([(row, item.point, item.edge, item.value, (item.side or 0,)) for row, item in found], 1)
 
     @cached_property
     def directed(self) -> Rows:
@@ -106,9 +104,7 @@ class System:
 
     def _rows(self, entries: Sequence[tuple[int, str, str, float, tuple[float, ...]]], width: int) -> Rows:
         columns = np.arange(self.dimension)
-        starts = np.array(
-            [(self.slots[a].start, self.slots[b].start) for _, a, b, _, _ in entries], dtype=np.intp
-        )
+        starts = np.array([(self.slots[a].start, self.slots[b].start) for _, a, b, _, _ in entries], dtype=np.intp)
         starts = starts.reshape(-1, 2)
         return Rows(
             np.array([entry[0] for entry in entries], dtype=np.intp),
@@ -166,9 +162,7 @@ class System:
             jacobian[kind.rows[:, None], kind.first] = -kind.extra
 
     def _angle(self, item: Angle, state: Array, row: Array) -> float:
-        turn = self._direction(item.subject, state, row, 1.0) - self._direction(
-            item.reference, state, row, -1.0
-        )
+        turn = self._direction(item.subject, state, row, 1.0) - self._direction(item.reference, state, row, -1.0)
         whole = math.tau if item.sense == "turn" else math.pi
         miss = math.remainder(turn - item.value, whole)
         if item.sense == "either":
@@ -195,7 +189,7 @@ class System:
         return math.atan2(y, x)
 
     def rigid(self, state: Array) -> Array:
-        """One column for each motion of everything together that no reading can see: shifts, and turns if none
+        """One column for each motion of the whole that no reading can see: shifts, and turns if nothing
         is held to an axis."""
         moves = [self._shift(state, axis) for axis in range(self.dimension)]
         if not self.oriented:
@@ -208,10 +202,7 @@ class System:
         """Whether a reading is held to an axis."""
         return any(
             isinstance(item, Directed)
-            or (
-                isinstance(item, Angle)
-                and not (direction_names(item.subject) and direction_names(item.reference))
-            )
+            or (isinstance(item, Angle) and not (direction_names(item.subject) and direction_names(item.reference)))
             for item in self.observations
         )
 

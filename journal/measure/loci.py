@@ -24,7 +24,7 @@ class Circle:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """All places with normal·p = offset; a plane in space. `ahead`: only those beyond a point, in a direction."""
+    """All places with normal·p = offset; a plane in space. `ahead`: only those beyond a point, one way."""
 
     normal: Place
     offset: float
@@ -96,7 +96,7 @@ def crossings(options: Sequence[Circle | Line]) -> list[Place]:
 
 
 def _two_circles(one: Circle, other: Circle) -> list[Place]:
-    """On the line where both powers are equal, which also runs through the gap of two that miss each other."""
+    """On the line where both powers are equal; for two that miss each other, in the middle of the gap."""
     (x, y), (u, v) = one.centre, other.centre
     apart = math.dist(one.centre, other.centre)
     if not apart:

@@ -1,4 +1,4 @@
-"""From readings between points and edges to places: weighted least squares in the plane, distances in space too.
+"""From readings between points and edges to places: weighted least squares in the plane; tapes in space too.
 
     adjust([Distance("A", "P", 13, 0.1), Distance("B", "P", 15, 0.1)], {"A": (0, 0), "B": (14, 0)})
 
@@ -58,8 +58,8 @@ def adjust(
 ) -> Adjustment:
     """The places that fit the readings best, with how far to trust them.
 
-    fixed   name -> (x, y), or (x, y, z) for a network in space; an edge's name -> (angle, offset). None stands
-            for a number that is not known: (0, None) is a point on the y axis, or an edge along x at any height.
+    fixed   name -> (x, y), or (x, y, z) for a network in space; an edge -> (angle, offset). None stands for a
+            number that is not known: (0, None) is a point on the y axis, or an edge along x at any height.
             Empty: a free network, placed so that it lies best on all points of `start`.
     start   name -> about where it is; found where missing. Where several spots fit, it says which is meant;
             without it the best comes first, and the others that fit as well are `alternatives`.

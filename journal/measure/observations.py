@@ -1,9 +1,9 @@
-"""Readings as the least squares see them: numbers between named points and edges, and the fault they may have.
+"""Readings as the least squares see them: numbers between named points and edges; and what may be wrong.
 
 Lengths are in any one unit (millimetres in this tool), angles in radians, anticlockwise from +x towards +y.
-An edge is an endless straight line, two numbers: the angle of its direction, and its offset c. With the direction
-(cos a, sin a) its left-hand normal is n = (-sin a, cos a), and the line is all p with n·p = c. A point lies on
-the left of the edge where n·p - c is positive.
+An edge is an endless straight line, two numbers: the angle of its direction, and its offset c. With the
+direction (cos a, sin a) its left-hand normal is n = (-sin a, cos a), and the line is all p with n·p = c. A point
+lies on the left of the edge where n·p - c is positive.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ class NetworkFault(ValueError):
     """Why there is no answer, in a plain sentence.
 
     kind    "bad-input", "too-few" (readings), "identical" (points), "cannot-meet" (readings),
-            "not-held" (enough readings, but where they put it they do not hold it), "not-found" (the search
+            "not-held" (enough readings, which do not hold it where they put it), "not-found" (the search
             through many sides and turns came to no end that fits)
     names   the points and edges it is about; without them the rest may be solvable
     """
@@ -132,9 +132,7 @@ def edges_of(observations: Iterable[Observation]) -> frozenset[str]:
         if isinstance(item, Offset):
             names.add(item.edge)
         elif isinstance(item, Angle):
-            names |= {
-                part[0] for part in map(direction_names, (item.subject, item.reference)) if len(part) == 1
-            }
+            names |= {part[0] for part in map(direction_names, (item.subject, item.reference)) if len(part) == 1}
     return frozenset(names)
 
 
@@ -174,16 +172,12 @@ def check(observations: Sequence[Observation], fixed: Fixed, dimension: int) -> 
         if mixed := edges.intersection(_points_of(item)):
             raise NetworkFault("bad-input", f"'{min(mixed)}' is used as a point and as an edge.", mixed)
         if dimension == 3 and not isinstance(item, Distance | Directed):
-            raise NetworkFault(
-                "bad-input", f"{describe(item)}: in space only distances between points are used."
-            )
+            raise NetworkFault("bad-input", f"{describe(item)}: in space only distances between points are used.")
         if isinstance(item, Directed):
             _check_axis(item, dimension)
     for name in edges.intersection(fixed):
         if len(fixed[name]) != 2 or fixed[name][0] is None:
-            raise NetworkFault(
-                "bad-input", f"Edge '{name}' is fixed by its angle, or by angle and offset.", [name]
-            )
+            raise NetworkFault("bad-input", f"Edge '{name}' is fixed by its angle, or by angle and offset.", [name])
     _check_identical(observations, fixed, edges)
 
 
@@ -193,9 +187,7 @@ def _check_reading(item: Observation) -> None:
     if isinstance(item, Distance) and item.value <= 0:
         raise NetworkFault("bad-input", f"{describe(item)}: a distance must be above 0.", names_of(item))
     if isinstance(item, Offset) and (item.value < 0 or item.side not in (1, -1, None)):
-        raise NetworkFault(
-            "bad-input", f"{describe(item)}: a distance is 0 or more, its side +1, -1 or None."
-        )
+        raise NetworkFault("bad-input", f"{describe(item)}: a distance is 0 or more, its side +1, -1 or None.")
     if isinstance(item, Distance | Directed) and item.a == item.b:
         raise NetworkFault("identical", f"{describe(item)}: a point is measured to itself.", [item.a])
     if isinstance(item, Angle):
@@ -209,25 +201,15 @@ def _check_angle(item: Angle) -> None:
         if isinstance(direction, str):
             continue
         if len(direction) != 2 or direction[0] == direction[1] == 0 or len(direction_names(direction)) == 1:
-            raise NetworkFault(
-                "bad-input", f"{describe(item)}: a direction is an edge, two points or an axis."
-            )
+            raise NetworkFault("bad-input", f"{describe(item)}: a direction is an edge, two points or an axis.")
         if len(direction_names(direction)) == 2 and direction[0] == direction[1]:
-            raise NetworkFault(
-                "identical", f"{describe(item)}: a line wants two points.", [str(direction[0])]
-            )
+            raise NetworkFault("identical", f"{describe(item)}: a line wants two points.", [str(direction[0])])
     if item.subject == item.reference:
-        raise NetworkFault(
-            "identical", f"{describe(item)}: an edge is measured against itself.", names_of(item)
-        )
+        raise NetworkFault("identical", f"{describe(item)}: an edge is measured against itself.", names_of(item))
 
 
 def _check_axis(item: Directed, dimension: int) -> None:
-    known = (
-        item.axis in ("x", "y", "z")[:dimension]
-        if isinstance(item.axis, str)
-        else len(item.axis) == dimension
-    )
+    known = item.axis in ("x", "y", "z")[:dimension] if isinstance(item.axis, str) else len(item.axis) == dimension
     if not known or (not isinstance(item.axis, str) and not math.hypot(*item.axis) > 0):
         raise NetworkFault("bad-input", f"{describe(item)}: no such axis.", names_of(item))
 

@@ -1,17 +1,17 @@
-"""The search for the best fit: parts that hang together, starting places, ways down, and what fits as well."""
+"""The search for the best fit: what hangs together, starting places, ways down, and what fits as well."""
 
 from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
 from journal.measure import descent, linear
-from journal.measure.adjustment import BAARDA, Adjustment, Spot, chi_square_limit
+from journal.measure.adjustment import BAARDA, Adjustment, Spot
 from journal.measure.descent import Rest
+from journal.measure.finds import Finds, Group, Start
 from journal.measure.linear import Array, System
 from journal.measure.loci import Place
 from journal.measure.observations import (
@@ -28,100 +28,10 @@ from journal.measure.observations import (
 from journal.measure.report import centre_of, chi2_of, outside, report, shifted, shifted_given
 from journal.measure.starts import Builder, Placing, Trial
 
-Start = Mapping[str, Sequence[float]]
-
-# Two spots fit as well when no test at 0.1 % would tell them apart: chi2 less than 3.29² above the best, and more
-# where even the best fits badly, by its s0².
-AS_WELL = BAARDA**2
-SAME_SPOT = 1e-5  # of the size of the work
 WIDTHS = (6, 24)  # ways followed side by side; more where the first few fit badly
 MOST_WORK = 1200  # ways gone down times unknowns
 RESTARTS = 12
 MANY = 8  # readings that fit nowhere: rather the search that failed than so many slips
-
-
-@dataclass(frozen=True, eq=False)
-class Group:
-    """Readings and unknowns that hang together, about a centre.
-
-    start   places to begin at, where given
-    free    nothing is fixed: `start` carries the whole
-    """
-
-    system: System
-    fixed: Fixed
-    start: Start
-    free: bool
-
-    def datum(self, state: Array) -> Array | None:
-        """The motions of the whole, over the points of `start`; what a free network's steps must leave out."""
-        if not self.free:
-            return None
-        carried = np.zeros(len(state), dtype=bool)
-        for name, slot in self.system.slots.items():
-            carried[slot] = name in self.start and name not in self.system.edges
-        moves: Array = np.where(carried[:, None], self.system.rigid(state), 0.0)[self.system.free]
-        return moves
-
-    def laid(self, state: Array) -> Array:
-        """A free network moved as a whole to lie best on its start points."""
-        return _laid_on(self.system, state, self.start) if self.free else state
-
-
-@dataclass
-class Finds:
-    """The resting places of one group, each once."""
-
-    group: Group
-    sound: list[Rest] = field(default_factory=list)
-    unsound: list[Rest] = field(default_factory=list)
-
-    def add(self, places: Placing | Start) -> None:
-        """Go down from these places and keep where it ends."""
-        system = self.group.system
-        state = linear.place(system, places)
-        datum = self.group.datum(state)
-        rest = descent.descend(system, state, datum, self.as_well)
-        if rest is None:
-            return
-        rest = Rest(self.group.laid(rest.state), rest.chi2, rest.settled)
-        if any(self._same(rest, other) for other in self.sound):
-            return
-        held = rest.settled and descent.held(system, rest.state, self.group.datum(rest.state))
-        (self.sound if held else self.unsound).append(rest)
-
-    def _same(self, one: Rest, other: Rest) -> bool:
-        marks = (_fingerprint(self.group, rest.state) for rest in (one, other))
-        return bool(np.abs(np.subtract(*marks)).max(initial=0.0) < SAME_SPOT * self.group.system.size)
-
-    @property
-    def lowest(self) -> float:
-        return min((rest.chi2 for rest in self.sound), default=math.inf)
-
-    @property
-    def unsound_best(self) -> float:
-        return min((rest.chi2 for rest in self.unsound), default=math.inf)
-
-    @property
-    def as_well(self) -> float:
-        """The chi2 up to which a spot fits as well as the best."""
-        return self.lowest + AS_WELL * max(1.0, self.lowest / max(1, self.spare))
-
-    @property
-    def spare(self) -> int:
-        """Readings beyond the number needed."""
-        return len(self.group.system.observations) - len(self.group.system.free)
-
-    @property
-    def fit(self) -> bool:
-        """Whether something found is as near the readings as their sigmas allow."""
-        allowed = chi_square_limit(self.spare, 0.999) if self.spare > 0 else 1e-6
-        return min(self.lowest, self.unsound_best) <= allowed
-
-    def ranked(self, first_is_meant: bool) -> list[Rest]:
-        """Those that fit as well as the best, best first; the first one found leads where it is the one meant."""
-        best = [rest for rest in self.sound if rest.chi2 <= self.as_well]
-        return sorted(best, key=lambda rest: (not (first_is_meant and rest is self.sound[0]), rest.chi2))
 
 
 def solve(observations: tuple[Observation, ...], fixed: Fixed, start: Start) -> Adjustment:
@@ -133,9 +43,7 @@ def solve(observations: tuple[Observation, ...], fixed: Fixed, start: Start) -> 
     check(observations, fixed, dimension)
     centre = centre_of(fixed or start, edges, dimension)
     near = {name: shifted_given(given, name in edges, -centre) for name, given in fixed.items()}
-    begin = {
-        name: shifted(given, name in edges, -centre) for name, given in start.items() if name not in near
-    }
+    begin = {name: shifted(given, name in edges, -centre) for name, given in start.items() if name not in near}
     system = linear.build(observations, near, dimension, _size(observations, {**begin, **near}, edges))
     whole = Group(system, near, begin, free=not fixed)
     found = [_search(group) for group in _groups(whole)]
@@ -180,9 +88,7 @@ def _groups(whole: Group) -> list[Group]:
         if names:
             members.setdefault(top(names[0]), []).append(item)
     return [
-        Group(
-            linear.build(items, whole.fixed, system.dimension, system.size), whole.fixed, whole.start, False
-        )
+        Group(linear.build(items, whole.fixed, system.dimension, system.size), whole.fixed, whole.start, False)
         for items in members.values()
     ]
 
@@ -193,11 +99,10 @@ def _search(group: Group) -> list[tuple[Placing, float]]:
     builder = Builder(system.observations, group.fixed, system.dimension, system.size)
     known = _known(group)
     order = builder.order(known)
-    finds, meant = Finds(group), False
+    finds = Finds(group)
     if any(name in group.start for name in system.slots):
         given = {**known, **{name: tuple(place) for name, place in group.start.items() if name in system.slots}}
         finds.add(builder.grow([Trial(given, 0.0)], builder.order(given), 1)[0].places)
-        meant = bool(finds.sound)
     for width in WIDTHS:
         trials = builder.grow([Trial(known, 0.0)], order, width)
         _refuse_loose(group, trials[0].places)
@@ -208,14 +113,14 @@ def _search(group: Group) -> list[tuple[Placing, float]]:
     _look_further(finds, builder, order, known)
     if not finds.sound or finds.unsound_best < finds.lowest - 1e-6 * (1 + finds.lowest):
         raise _fault(group, min(finds.unsound, key=lambda rest: rest.chi2))
-    return [(linear.read_out(system, rest.state), rest.chi2) for rest in finds.ranked(meant)]
+    return [(linear.read_out(system, rest.state), rest.chi2) for rest in finds.ranked()]
 
 
 def _look_further(finds: Finds, builder: Builder, order: Sequence[str], known: Placing) -> None:
     """Turn over what could lie the other way round; start anywhere where nothing yet fits the sigmas."""
     system = finds.group.system
     if finds.sound:
-        best = linear.read_out(system, finds.ranked(False)[0].state)
+        best = linear.read_out(system, finds.ranked()[0].state)
         anchors = {name: best.get(name, place) for name, place in known.items()}
         for places in builder.turns(best, order, anchors, 4):
             finds.add(places)
@@ -253,12 +158,8 @@ def _known(group: Group) -> dict[str, Place]:
         )
     chosen = names[:1]
     while len(chosen) < need:
-        beside = {
-            other for item in system.observations for other in names_of(item) if {*names_of(item)} & {*chosen}
-        }
-        chosen.append(
-            min((name for name in names if name not in chosen), key=lambda name: name not in beside)
-        )
+        beside = {other for item in system.observations for other in names_of(item) if {*names_of(item)} & {*chosen}}
+        chosen.append(min((name for name in names if name not in chosen), key=lambda name: name not in beside))
     return {name: tuple(map(float, group.start[name])) for name in chosen}
 
 
@@ -314,42 +215,3 @@ def _movers(system: System, moves: Array) -> tuple[str, ...]:
 def _listed(names: Sequence[str]) -> str:
     shown = [f"'{name}'" for name in names[:6]] + ([f"{len(names) - 6} more"] if len(names) > 6 else [])
     return shown[0] if len(shown) == 1 else ", ".join(shown[:-1]) + " and " + shown[-1]
-
-
-def _laid_on(system: System, state: Array, start: Start) -> Array:
-    """The whole moved so that the squares of the distances to the start points add up to least."""
-    names = [name for name in system.slots if name in start and name not in system.edges]
-    here = np.array([state[system.slots[name]] for name in names])
-    there = np.array([start[name] for name in names], dtype=float)
-    turn = np.eye(system.dimension)
-    if not system.oriented:
-        left, _, right = np.linalg.svd((here - here.mean(axis=0)).T @ (there - there.mean(axis=0)))
-        flip = np.ones(system.dimension)
-        flip[-1] = np.sign(np.linalg.det(left @ right)) or 1.0
-        turn = (left * flip @ right).T
-    shift = there.mean(axis=0) - turn @ here.mean(axis=0)
-    moved = state.copy()
-    for name, slot in system.slots.items():
-        if name in system.edges:
-            angle = state[slot][0] + math.atan2(turn[1, 0], turn[0, 0])
-            moved[slot] = shifted((angle, float(state[slot][1])), True, shift)
-        else:
-            moved[slot] = turn @ state[slot] + shift
-    return moved
-
-
-def _fingerprint(group: Group, state: Array) -> Array:
-    """Numbers that are equal for equal spots, lengths throughout: whichever way an edge is run along, and in a free
-    network also wherever the whole lies and whether it is seen from behind."""
-    system = group.system
-    points = [state[slot] for name, slot in system.slots.items() if name not in system.edges]
-    lines = [state[slot] for name, slot in system.slots.items() if name in system.edges]
-    normals = np.array([(-math.sin(angle), math.cos(angle)) for angle, _ in lines]).reshape(-1, 2)
-    offsets = np.array([offset for _, offset in lines])
-    if group.free and not system.oriented:
-        at = np.array(points)
-        apart = np.sqrt(((at[:, None] - at[None]) ** 2).sum(axis=2))
-        heights = np.abs(at @ normals.T - offsets) if lines else np.zeros(0)
-        return np.concatenate([apart.ravel(), heights.ravel()])
-    twice = np.array([(math.cos(2 * angle), math.sin(2 * angle)) for angle, _ in lines]).ravel() * system.size
-    return np.concatenate([*points, twice, (normals * offsets[:, None]).ravel()])

@@ -49,9 +49,7 @@ class Builder:
     size    a length typical of the work
     """
 
-    def __init__(
-        self, observations: Sequence[Observation], fixed: Fixed, dimension: int, size: float
-    ) -> None:
+    def __init__(self, observations: Sequence[Observation], fixed: Fixed, dimension: int, size: float) -> None:
         self.fixed, self.dimension, self.size = fixed, dimension, size
         self.edges = edges_of(observations)
         self.readings: dict[str, list[Observation]] = {}
@@ -81,9 +79,7 @@ class Builder:
     def _usable(item: Observation, name: str, placed: set[str] | Placing) -> bool:
         return all(other in placed for other in names_of(item) if other != name)
 
-    def grow(
-        self, trials: Sequence[Trial], order: Sequence[str], width: int, limit: float = math.inf
-    ) -> list[Trial]:
+    def grow(self, trials: Sequence[Trial], order: Sequence[str], width: int, limit: float = math.inf) -> list[Trial]:
         """Place the names in order, keeping the `width` best trials, none worse than `limit`."""
         for name in order:
             grown = [
@@ -163,9 +159,7 @@ class Builder:
 
     def _given_loci(self, name: str) -> list[Locus]:
         given = self.fixed.get(name, ())
-        normals = [
-            tuple(float(axis == other) for other in range(self.dimension)) for axis in range(self.dimension)
-        ]
+        normals = [tuple(float(axis == other) for other in range(self.dimension)) for axis in range(self.dimension)]
         return [
             Locus((Line(normals[axis], number),), 1e-9 * self.size)
             for axis, number in enumerate(given)
@@ -235,19 +229,14 @@ class Builder:
         if isinstance(option, Circle):
             x, y = option.centre
             turns = [0.3 + math.tau * step / CHOICES for step in range(CHOICES)]
-            return [
-                (x + option.radius * math.cos(turn), y + option.radius * math.sin(turn)) for turn in turns
-            ]
+            return [(x + option.radius * math.cos(turn), y + option.radius * math.sin(turn)) for turn in turns]
         nx, ny = option.normal
         steps = [self.size * share for share in (-0.9, -0.4, -0.1, 0.2, 0.5, 1.0)]
         return [(option.offset * nx - step * ny, option.offset * ny + step * nx) for step in steps]
 
     def _scattered(self, name: str) -> list[Place]:
         chance = random.Random(name)
-        return [
-            tuple(chance.uniform(-self.size, self.size) for _ in range(self.dimension))
-            for _ in range(CHOICES)
-        ]
+        return [tuple(chance.uniform(-self.size, self.size) for _ in range(self.dimension)) for _ in range(CHOICES)]
 
     # edges
 
