@@ -263,7 +263,7 @@ def near_queries(groups: Iterable[Group], query: Query, typed: str) -> tuple[str
     lost = next((word for word in query.words if word.isalpha() and not _begins_one(word, counts)), None)
     if lost is None:
         return ()
-    most = 1 if len(lost) < 5 else 2  # letters
+    most = 1 if len(lost) < 6 else 2  # letters
     near = [(far, -counts[word], word) for word in counts if (far := distance(lost, word, most)) <= most]
     return tuple(_respelt(typed, lost, word) for _, _, word in sorted(near)[:MOST_NEAR])
 

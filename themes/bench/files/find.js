@@ -211,10 +211,14 @@ window.journalFind = function (index) {
     return { isIt: words.join(" ") === asked.join(" "), startsSo: asked.every(isSo) };
   }
 
-  // The rows of a group that were found, the best first.
+  // The rows of a group that were found, the best first; put in order once.
   function ordered(group) {
-    const places = Array.from({ length: group.to - group.from }, (_, n) => group.from + n);
-    return places.sort((a, b) => hitWorse[a] - hitWorse[b]).map((place) => hitRows[place]);
+    if (!group.rows) {
+      const ranked = Array.from({ length: 7 }, () => []);
+      for (let n = group.from; n < group.to; n++) ranked[hitWorse[n]].push(hitRows[n]);
+      group.rows = ranked.flat();
+    }
+    return group.rows;
   }
 
   // A row as it is shown.
@@ -238,7 +242,7 @@ window.journalFind = function (index) {
     const known = Array.from(counts.keys());
     const lost = readQuery(typed).words.find((word) => isLetters(word) && !known.some((one) => one.startsWith(word)));
     if (!lost) return [];
-    const most = lost.length < 5 ? 1 : 2;
+    const most = lost.length < 6 ? 1 : 2;
     const near = known.map((word) => ({ word, far: distance(lost, word, most) })).filter((one) => one.far <= most);
     near.sort((a, b) => a.far - b.far || counts.get(b.word) - counts.get(a.word) || (a.word < b.word ? -1 : 1));
     return near.slice(0, 3).map(({ word }) =>
