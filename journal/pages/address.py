@@ -6,7 +6,7 @@ A target is a path from the site's root, with a fragment where it means a place 
 
 from __future__ import annotations
 
-import posixpath
+import re
 from datetime import date
 from urllib.parse import quote
 
@@ -17,9 +17,16 @@ PLACES = "places/index.html"
 MEASUREMENTS = "measurements/index.html"
 TO_RECORD = "to-record/index.html"
 JOBS = "jobs/index.html"
+GOING_BACK = "going-back/index.html"
+FIXINGS = "fixings/index.html"
+TREATMENTS = "treatments/index.html"
+TAGS = "tags/index.html"
 SEARCH = "search/index.html"
 NOT_FOUND = "404.html"
 THEME_FILES = "theme/"
+
+PLAIN = "-._~"  # what needs no quoting in an address, letters and figures aside (RFC 3986, 2.3)
+SAFE = re.compile(r"[A-Za-z0-9/._~-]*(?:#[A-Za-z0-9._~-]*)?").fullmatch
 
 
 def day(on: date) -> str:
@@ -72,9 +79,12 @@ def measurements(sheet: int) -> str:
 
 
 def relative(page: str, target: str) -> str:
-    """The link that leads from a page to a target, both from the site's root."""
+    """The link that leads from a page to a target, both from the site's root: up to the root, then down."""
     path, hash_sign, fragment = target.partition("#")
-    anchor = hash_sign + quote(fragment, safe="-._~") if fragment else ""
-    if path == page and anchor:
-        return anchor
-    return quote(posixpath.relpath(path, posixpath.dirname(page) or "."), safe="/-._~") + anchor
+    if path == page and fragment:
+        return hash_sign + quote(fragment, safe=PLAIN)
+    return "../" * page.count("/") + (target if SAFE(target) else _quoted(path, fragment))
+
+
+def _quoted(path: str, fragment: str) -> str:
+    return quote(path, safe="/" + PLAIN) + ("#" + quote(fragment, safe=PLAIN) if fragment else "")

@@ -42,6 +42,7 @@ NEVER_PUBLIC = frozenset(key.name for keys in KEYS_OF.values() for key in keys.v
     "bought from",
     "template",  # it tells where the pattern hangs
     "private",
+    "settled",
 }
 OFF: frozenset[State] = frozenset({"off", "off with its host", "scrapped", "cut", "back on with its host off"})
 
@@ -212,7 +213,13 @@ def _private_ids(things: Mapping[str, Any], hidden: Hidden) -> frozenset[str]:
 
 
 def _order(order: Order, hidden: Hidden) -> Order:
-    return replace(order, bought_from="", price="", for_parts=_without(order.for_parts, hidden.parts))
+    return replace(
+        order,
+        bought_from="",
+        price="",
+        for_parts=_without(order.for_parts, hidden.parts),
+        for_jobs=_without(order.for_jobs, _private_ids(hidden.book.jobs, hidden)),
+    )
 
 
 def _hides_treatment(treatment: Treatment, hidden: Hidden) -> bool:

@@ -7,10 +7,11 @@ from dataclasses import replace
 from datetime import date
 
 from journal.ground.finding import Finding
+from journal.judge.order import Step
 from journal.model.entities import Job, Order, Part, Place
 from journal.pages import address, drawings, words
 from journal.pages.days import day_row
-from journal.pages.safety import cautions
+from journal.pages.going_back import job_cautions, step_link
 from journal.pages.viewer import Viewer
 from journal.pages.views import (
     Count,
@@ -32,7 +33,7 @@ from journal.pages.views import (
 # Findings that say a part's place is not on record, the gravest first.
 ABOUT_RECORDS = ("no-position", "reference-gone", "partly-recorded", "seen-not-measured", "no-route", "not-moved-over")
 NEWEST = 3
-ON_AGAIN = frozenset({"on", "back on", "replaced", "going", "back on with its host off"})
+JOB_STATES = {"ready": words.JOB_READY, "waiting": words.JOB_WAITING, "done": words.JOB_DONE}
 
 
 # --- places
@@ -40,20 +41,20 @@ ON_AGAIN = frozenset({"on", "back on", "replaced", "going", "back on with its ho
 
 def place_tree(viewer: Viewer) -> tuple[PlaceRow, ...]:
     """The places at the top with what lies below each."""
-    tops = [place for path, place in viewer.book.places.items() if path[:-1] not in viewer.book.places]
+    tops = (place for path, place in viewer.book.places.items() if path[:-1] not in viewer.book.places)
     return tuple(place_row(viewer, place) for place in tops)
 
 
 def place_row(viewer: Viewer, place: Place) -> PlaceRow:
-    by_id = {p.id: p for p in viewer.book.places.values()}
-    children = tuple(place_row(viewer, by_id[child]) for child in place.children if child in by_id)
-    rows = [viewer.row(part) for part in place.parts]
+    below = (viewer.place_by_id(child) for child in place.children)
+    children = tuple(place_row(viewer, child) for child in below if child)
+    rows = [viewer.row(part) for part in viewer.inside(place.path)]
     return PlaceRow(
         link=Link(place.path[-1], address.place(place.id)),
         name=place.path[-1],
         note=place.note,
-        parts=len(rows) + sum(child.parts for child in children),
-        open=sum(_is_open(row) for row in rows) + sum(child.open for child in children),
+        parts=len(rows),
+        open=sum(_is_open(row) for row in rows),
         children=children,
     )
 
@@ -64,22 +65,16 @@ def _is_open(row: PartRow) -> bool:
 
 def place_page(viewer: Viewer, place: Place) -> PlacePage:
     trail = [viewer.place(place.path[:n]) for n in range(1, len(place.path))]
-    parts = _inside(viewer, place)
-    readings = [r for part in parts for r in viewer.book.readings_of(part)]
-    seen = [p.key for p in viewer.book.photos.values() if set(p.shows).intersection(parts)]
+    parts = viewer.inside(place.path)
+    here = [part for part in parts if viewer.book.place_of(part) == place.path]
+    readings = [r for part in here for r in viewer.book.readings_of(part)]
     return PlacePage(
         row=place_row(viewer, place),
         trail=tuple(link for link in trail if link),
         parts=tuple(viewer.row(part) for part in parts),
         readings=tuple(viewer.reading(r.id) for r in readings),
-        photos=viewer.photos(seen),
+        photos=viewer.photos(key for part in here for key in viewer.pictures_of(part)),
     )
-
-
-def _inside(viewer: Viewer, place: Place) -> tuple[str, ...]:
-    """Parts here and in the places below, those whose host alone says where they are included."""
-    depth = len(place.path)
-    return tuple(p for p in viewer.book.parts if viewer.book.place_of(p)[:depth] == place.path)
 
 
 # --- jobs and orders
@@ -89,20 +84,25 @@ def jobs(viewer: Viewer) -> Jobs:
     rows = [(job, job_row(viewer, job)) for job in viewer.book.jobs.values()]
     done = sorted((row for _, row in rows if row.done), key=lambda row: (row.done or date.min, row.name), reverse=True)
     return Jobs(
-        ready=tuple(row for job, row in rows if not job.done and not row.waits_for),
-        waiting=tuple(row for job, row in rows if not job.done and row.waits_for),
+        ready=tuple(row for job, row in rows if viewer.plan.state(job) == "ready"),
+        waiting=tuple(row for job, row in rows if viewer.plan.state(job) == "waiting"),
         done=tuple(done),
         orders=tuple(sorted((order_row(viewer, o) for o in viewer.book.orders.values()), key=_order_place)),
     )
 
 
 def job_row(viewer: Viewer, job: Job) -> JobRow:
-    waits = () if job.done else tuple(_waits_for(viewer, job))
-    state = words.JOB_DONE if job.done else words.JOB_WAITING if waits else words.JOB_READY
+    step, plan = Step("job", job.id), viewer.plan
+    waiting = plan.waiting(step)
+    waits = () if job.done else (
+        *(step_link(viewer, wait.before) for wait in plan.order.nearest_waits_of(step)),
+        *_orders(viewer, waiting.orders),
+    )
+    chain = () if job.done else plan.chain(job)
     return JobRow(
         anchor=f"job-{job.id}",
         name=job.name,
-        state=state,
+        state=JOB_STATES[plan.state(job)],
         place=viewer.place(job.place),
         parts=viewer.parts(job.parts),
         cuts=viewer.parts(job.cuts),
@@ -111,7 +111,11 @@ def job_row(viewer: Viewer, job: Job) -> JobRow:
         notes=job.notes,
         url=viewer.note_url(job.span),
         done=job.done,
-        cautions=cautions((job.name,)),
+        cautions=job_cautions(viewer, job),
+        late=not job.done and any(order.id in waiting.orders for order in plan.late),
+        chain=tuple(step_link(viewer, one) for one in chain) if len(chain) > 1 else (),
+        before=len(plan.order.all_before(step)),
+        said_cautions=viewer.job_cautions[job.id],
     )
 
 
@@ -121,15 +125,6 @@ def _orders(viewer: Viewer, ids: Iterable[str]) -> list[Link]:
 
 def _jobs(viewer: Viewer, ids: Iterable[str]) -> list[Link]:
     return [Link(viewer.book.jobs[i].name, address.job(i)) for i in ids if i in viewer.book.jobs]
-
-
-def _waits_for(viewer: Viewer, job: Job) -> Iterator[Link]:
-    """Parts not yet there, orders not yet here, jobs to be done before."""
-    book = viewer.book
-    yield from viewer.parts(p for p in job.needs_parts if p in book.parts and book.state(p) not in ON_AGAIN)
-    yield from _orders(viewer, (o for o in job.needs_orders if o in book.orders and not book.orders[o].arrived))
-    first = (*job.needs_jobs, *(other.id for other in book.jobs.values() if job.id in other.before))
-    yield from _jobs(viewer, (j for j in dict.fromkeys(first) if j in book.jobs and not book.jobs[j].done))
 
 
 def order_row(viewer: Viewer, order: Order) -> OrderRow:

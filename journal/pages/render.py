@@ -15,10 +15,11 @@ from markupsafe import Markup
 from journal.judge.verdicts import Judgement
 from journal.model.book import Book
 from journal.model.entities import Day, DayNote
-from journal.pages import address, data, feeds, lists, search, story
+from journal.pages import address, data, feeds, lists, search, story, tags, work_lists
 from journal.pages.days import day_page, day_row, photo_finder, slip_view
 from journal.pages.edition import Edition, reduced
 from journal.pages.findable import rows
+from journal.pages.going_back import going_back
 from journal.pages.part_page import part_page
 from journal.pages.safety import RECORD_ONLY
 from journal.pages.theme import Theme
@@ -35,7 +36,9 @@ CONTENTS: tuple[tuple[str, str, str], ...] = (
     ("places", "Places", address.PLACES),
     ("measurements", "Measurements", address.MEASUREMENTS),
     ("days", "Days", address.DAYS),
+    ("going-back", "Going back", address.GOING_BACK),
     ("jobs", "Jobs", address.JOBS),
+    ("tags", "Bag tags", address.TAGS),
     ("search", "Search", address.SEARCH),
 )
 
@@ -97,7 +100,18 @@ def measurement_sheets(viewer: Viewer) -> Iterator[Sheet]:
 
 def list_sheets(viewer: Viewer) -> Iterator[Sheet]:
     yield Sheet(address.TO_RECORD, "to-record.html", "to-record", "To record", {"to_record": lists.to_record(viewer)})
-    yield Sheet(address.JOBS, "jobs.html", "jobs", "Jobs and orders", {"jobs": lists.jobs(viewer)})
+
+
+def work_sheets(viewer: Viewer) -> Iterator[Sheet]:
+    back = {"back": going_back(viewer)}
+    yield Sheet(address.GOING_BACK, "going-back.html", "going-back", "Going back", back)
+    work = {"jobs": lists.jobs(viewer), "to_get": work_lists.to_get(viewer)}
+    yield Sheet(address.JOBS, "jobs.html", "jobs", "Jobs and orders", work)
+    yield Sheet(address.TAGS, "tags.html", "tags", "Bag tags", {"sheet": tags.tag_sheet(viewer)})
+    held = {"fixings": work_lists.all_fixings(viewer)}
+    yield Sheet(address.FIXINGS, "fixings.html", "going-back", "Fixings", held)
+    treated = {"treatments": work_lists.treatments(viewer)}
+    yield Sheet(address.TREATMENTS, "treatments.html", "going-back", "Treatments", treated)
 
 
 def other_sheets(viewer: Viewer) -> Iterator[Sheet]:
@@ -108,6 +122,7 @@ def other_sheets(viewer: Viewer) -> Iterator[Sheet]:
 SHEETS: tuple[Callable[[Viewer], Iterator[Sheet]], ...] = (
     overview_sheets,
     list_sheets,
+    work_sheets,
     part_sheets,
     place_sheets,
     measurement_sheets,
@@ -136,6 +151,7 @@ def render_site(
     site: dict[str, bytes | Path] = {path: file.read_bytes() for path, file in theme.files().items()}
     site |= _pictures(viewer, pictures or {})
     site |= data.files(viewer)
+    site[tags.STYLE] = tags.style(viewer.book.settings.tags).encode()
     site |= {path: text.encode() for path, text in search.files(search.arrange(rows(viewer))).items()}
     shared = _site(viewer)
     for make in SHEETS:

@@ -9,12 +9,14 @@ from datetime import date
 from functools import cached_property
 
 from journal.ground.finding import Finding, Note
+from journal.ground.names import fold
 from journal.ground.source import Span
+from journal.judge.plan import Plan, plan_of
 from journal.judge.verdicts import Judgement, Record, Standing
 from journal.measure.value import Value, both
 from journal.model.book import Book
 from journal.model.entities import Photo as PhotoEntity
-from journal.model.entities import PhotoLine, PlacedSlip
+from journal.model.entities import PhotoLine, Place, PlacedSlip
 from journal.model.entities import Reading as ReadingEntity
 from journal.notes.kinds import KEYS_OF
 from journal.pages import address, drawings, words
@@ -31,7 +33,7 @@ from journal.pages.views import (
 )
 
 MIDDLE = 800  # the size an `img` names first; `srcset` holds the others
-UNSHOWN = frozenset({"private", "settled", "line"})  # keys that a page has another place for
+UNSHOWN = frozenset({"private", "line"})  # keys that a page has another place for
 NAMES = frozenset(key.name for keys in KEYS_OF.values() for key in keys.values() if key.shape == "names")
 
 
@@ -57,6 +59,21 @@ class Viewer:
     def shop(self) -> bool:
         return self.edition == "shop"
 
+    @cached_property
+    def plan(self) -> Plan:
+        """What to do next, of the book of this edition."""
+        return plan_of(self.book, self.judgement.records)
+
+    @cached_property
+    def job_cautions(self) -> dict[str, tuple[str, ...]]:
+        """What the slips of each job say under `caution`."""
+        said: dict[str, dict[str, None]] = {}
+        for placed in (placed for day in self.book.days for note in day.notes for placed in note.slips):
+            if placed.slip.kind in ("job", "done"):
+                texts = (entry.value for entry in placed.slip.all("caution"))
+                said.setdefault(fold(placed.slip.about), {}).update(dict.fromkeys(texts))
+        return {job.id: tuple(said.get(fold(job.name), ())) for job in self.book.jobs.values()}
+
     # --- links
 
     def part(self, part_id: str) -> Link:
@@ -72,6 +89,26 @@ class Viewer:
     def place(self, path: tuple[str, ...]) -> Link | None:
         place = self.book.places.get(path)
         return Link(words.path(path), address.place(place.id)) if place else None
+
+    def place_by_id(self, place_id: str) -> Place | None:
+        return self._places_by_id.get(place_id)
+
+    @cached_property
+    def _places_by_id(self) -> dict[str, Place]:
+        return {place.id: place for place in self.book.places.values()}
+
+    def inside(self, path: tuple[str, ...]) -> tuple[str, ...]:
+        """Parts at a place and in the places within; those whose host alone says where they are included."""
+        return tuple(self._parts_at.get(path, ()))
+
+    @cached_property
+    def _parts_at(self) -> dict[tuple[str, ...], list[str]]:
+        found: dict[tuple[str, ...], list[str]] = {}
+        for part in self.book.parts:
+            path = self.book.place_of(part)
+            for depth in range(1, len(path) + 1):
+                found.setdefault(path[:depth], []).append(part)
+        return found
 
     def day(self, on: date) -> Link:
         return Link(words.say_date(on), address.day(on))
@@ -214,6 +251,19 @@ class Viewer:
         """A picture on its day's page."""
         return f"{address.day(self.book.photos[key].day)}#{address.photo_anchor(self._photo_numbers[key])}"
 
+    def pictures_of(self, part_id: str) -> list[str]:
+        """Keys of the pictures of a part: in place first, then on the bench, each in order of time."""
+        return self._pictures_by_part.get(part_id, [])
+
+    @cached_property
+    def _pictures_by_part(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        order = sorted(self.book.photos.values(), key=lambda p: (p.off_the_machine, p.day, p.order, p.key))
+        for photo in order:
+            for part in photo.shows:
+                found.setdefault(part, []).append(photo.key)
+        return found
+
     def photo_link(self, key: str) -> Link:
         """A picture by its name without the ending, as people say it."""
         name = self.book.photos[key].name
@@ -273,6 +323,18 @@ class Viewer:
         return drawings.overlay(line, entity.width, entity.height, figure.written if figure else "", url)
 
     # --- parts
+
+    def behind(self, part_id: str) -> list[str]:
+        """The parts that sit behind one: they came off after it and go back before it."""
+        return self._behind.get(part_id, [])
+
+    @cached_property
+    def _behind(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for part in self.book.parts.values():
+            for front in dict.fromkeys(other for said in part.every("behind") for other in said.parts):
+                found.setdefault(front, []).append(part.id)
+        return found
 
     def record(self, part_id: str) -> Record | None:
         """The verdict on a part where its record is wanted, else None."""

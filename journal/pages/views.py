@@ -309,6 +309,8 @@ class PlaceRow:
 
 @dataclass(frozen=True, slots=True)
 class PlacePage:
+    """A place: all parts here and in the places within, the readings and pictures of those that sit just here."""
+
     row: PlaceRow
     trail: tuple[Link, ...]
     parts: tuple[PartRow, ...]
@@ -318,7 +320,13 @@ class PlacePage:
 
 @dataclass(frozen=True, slots=True)
 class JobRow:
-    """Work to do. `state` is ready, waiting or done; `waits_for` says for what, in words."""
+    """Work to do. `state` is ready, waiting or done; `waits_for` says for what, in words.
+
+    late           it waits for an order that should be here
+    chain          the longest chain of steps that ends in it, itself last; () where it waits for none
+    before         how many steps come before it in all
+    said_cautions  what its slips say of dangers
+    """
 
     anchor: str
     name: str
@@ -332,6 +340,10 @@ class JobRow:
     url: str
     done: date | None
     cautions: tuple[Caution, ...] = ()
+    late: bool = False
+    chain: tuple[Link, ...] = ()
+    before: int = 0
+    said_cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

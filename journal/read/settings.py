@@ -13,6 +13,7 @@ from journal.ground.finding import Finding
 from journal.ground.names import NearIndex, fold, tidy
 from journal.ground.source import Source, Span
 from journal.measure.units import find_unit
+from journal.read.tag_sheet import TAG_KEYS, TagSheet, read_tag_sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,7 @@ class Settings:
     language   of the notes (BCP 47)             finished the date the build ended
     theme      its folder's name                 keep     names in the output folder to carry over untouched
     places     path -> note, in order            private  what the public edition leaves out
+    tags       the print sheet of the bag tags
     """
 
     title: str = ""
@@ -53,6 +55,7 @@ class Settings:
     keep: tuple[str, ...] = ()
     private: Private = field(default_factory=Private)
     places: tuple[tuple[tuple[str, ...], str], ...] = ()
+    tags: TagSheet = field(default_factory=TagSheet)
 
 
 FILE = "build.toml"
@@ -83,6 +86,12 @@ KEYS: tuple[Key, ...] = (
     Key("keep", "list", "names in the output folder to carry over untouched, such as CNAME"),
     Key("private", "table", "days, places, parts, photos, names the public edition leaves out"),
     Key("places", "table", "places in the order you want them, each with a note"),
+    Key(
+        "tags",
+        "table",
+        "print sheet of the bag tags: `sheet` by name, or `paper`, `width`, `height`, `columns`, `rows`, `left`, "
+        '`top`, `across`, `down` with lengths such as "95 mm", and `marks`',
+    ),
 )
 PRIVATE_KEYS = ("days", "places", "parts", "photos", "names")
 
@@ -154,6 +163,7 @@ class _Reader:
                 self._tell("unknown-setting", "build.toml gives no title", 1, 'write title = "..."')
         fields["private"] = self._private()
         fields["places"] = self._places()
+        fields["tags"] = self._tags(str(fields.get("decimal", ".")))
         return Settings(**fields)  # type: ignore[arg-type]  # the table of keys gives the types
 
     def _value(self, key: Key) -> object:
@@ -223,6 +233,17 @@ class _Reader:
             self._wrong(Key("places", "table", ""), table, 'a section [places] with "place" = "note" lines')
             return ()
         return tuple((split_place(name), note if isinstance(note, str) else "") for name, note in table.items())
+
+    def _tags(self, decimal: str) -> TagSheet:
+        table = self.table.get("tags", {})
+        if not isinstance(table, dict):
+            self._wrong(Key("tags", "table", ""), table, 'a section [tags] with lines such as width = "95 mm"')
+            return TagSheet()
+        self._unknown(table, TAG_KEYS, "tags")
+        sheet, faults = read_tag_sheet(table, decimal)
+        for fault in faults:
+            self._wrong(Key(fault.key, "text", ""), fault.value, fault.wants)
+        return sheet
 
     def _unknown(self, table: dict[str, object], known: Iterable[str], section: str) -> None:
         index = NearIndex()

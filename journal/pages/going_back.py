@@ -1,0 +1,188 @@
+"""The page Going back: the order in stages, what each step waits for, what to write once it is done."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator
+
+from journal.judge.changes import Carried, Changed, changed_hosts
+from journal.judge.compared import amount
+from journal.judge.fixings import fixings_of
+from journal.judge.order import Step
+from journal.judge.refits import Pair, Refit, refits
+from journal.model.entities import Job, Part
+from journal.pages import address, words
+from journal.pages.safety import cautions
+from journal.pages.viewer import Viewer
+from journal.pages.views import Caution, Fact, Link, Mark, Photo, Reading
+from journal.pages.work_views import CarriedView, ChangedView, GoingBack, RefitView, StepView, WaitView
+
+IN_HAND = ("way round", "marks", "shims", "stored")
+HAZARD_KEYS = ("held by", "with", "surface", "caution", "by")
+MOST_COMPARED = 6
+
+FATES: dict[str, str] = {
+    "recorded": "recorded",
+    "not recorded": "not recorded",
+    "moved over": "moved over",
+    "not moved over": "recorded, not moved over",
+    "still on it": "still on it",
+    "gone for good": "gone for good",
+}
+REFITTED: dict[str, Mark] = {
+    "within": Mark("back within what was recorded", "tick", "good"),
+    "off": Mark("off from what was recorded", "triangle", "warn"),
+    "not measured": Mark("back, not measured again", "square-half", "plain"),
+    "moved on purpose": Mark("put elsewhere on purpose", "square-full", "plain"),
+}
+
+
+def going_back(viewer: Viewer) -> GoingBack:
+    """All of the page."""
+    order = viewer.plan.order
+    back = [refit_view(viewer, refit) for refit in refits(viewer.book)]
+    told = [f for f in viewer.judgement.findings if f.word == "ring-in-order"]
+    changed = changed_hosts(viewer.book, viewer.judgement.records)
+    return GoingBack(
+        store=_store(viewer),
+        stages=tuple(tuple(step_view(viewer, step) for step in stage) for stage in order.stages),
+        rings=tuple(viewer.finding(finding) for finding in told),
+        changed=tuple(changed_view(viewer, one) for one in changed),
+        refits=tuple(back),
+        within=sum(one.mark == REFITTED["within"] for one in back),
+    )
+
+
+def _store(viewer: Viewer) -> str:
+    """Where a browser keeps the ticks of this build: pages opened from folders share one store."""
+    days = viewer.book.days
+    first = days[0].date.isoformat() if days else ""
+    return hashlib.sha256(f"{viewer.book.settings.title}\n{first}".encode()).hexdigest()[:12]
+
+
+# --- steps
+
+
+def step_link(viewer: Viewer, step: Step) -> Link:
+    """A part's page, a job's place among the jobs."""
+    if step.kind == "part":
+        return viewer.part(step.id)
+    return Link(viewer.book.jobs[step.id].name, address.job(step.id))
+
+
+def step_view(viewer: Viewer, step: Step) -> StepView:
+    book, waiting = viewer.book, viewer.plan.waiting(step)
+    part = book.parts[step.id] if step.kind == "part" else None
+    job = book.jobs[step.id] if step.kind == "job" else None
+    nearest = viewer.plan.order.nearest_waits_of(step)
+    return StepView(
+        key=f"{step.kind} {step.id}{_since(viewer, part)}",
+        anchor=f"{step.kind}-{step.id}",
+        kind=step.kind,
+        link=step_link(viewer, step),
+        row=viewer.row(part.id) if part else None,
+        photo=_picture(viewer, part) if part else None,
+        facts=tuple(_facts(viewer, part)) if part else (),
+        waits=tuple(WaitView(step_link(viewer, wait.before), wait.why) for wait in nearest),
+        orders=tuple(Link(book.orders[o].name, address.order(o)) for o in waiting.orders),
+        in_the_way=viewer.parts(waiting.in_the_way),
+        cautions=cautions(_hazard_words(part), _safety(part)) if part else job_cautions(viewer, job),
+        said_cautions=_said_cautions(part) if part else viewer.job_cautions.get(step.id, ()),
+        slip=_slip(viewer, part) if part else f"```done {job.name}\n```\n" if job else "",
+    )
+
+
+def job_cautions(viewer: Viewer, job: Job | None) -> tuple[Caution, ...]:
+    """What a job's words call for, and those of the parts it is about."""
+    if job is None:
+        return ()
+    parts = [viewer.book.parts[id] for id in (*job.parts, *job.cuts) if id in viewer.book.parts]
+    safety = next((said for part in parts if (said := _safety(part))), "")
+    return cautions((job.name, *job.notes, *viewer.job_cautions.get(job.id, ()), *(p.title for p in parts)), safety)
+
+
+def _since(viewer: Viewer, part: Part | None) -> str:
+    event = viewer.book.lives.came_off(part.id, viewer.book.now) if part else None
+    return f" {event.when.day.isoformat()}" if event else ""
+
+
+def _facts(viewer: Viewer, part: Part) -> Iterator[Fact]:
+    """What is wanted with the part in the other hand."""
+    for key in IN_HAND:
+        said = part.latest(key)
+        for one in part.every(key) if said else ():
+            if said and one.when == said.when:
+                yield Fact(words.label(key), one.text, (), viewer.note_url(one.span))
+    held = [fixing.said.text for fixing in fixings_of(viewer.book, part).was]
+    if held:
+        yield Fact("Fixings", "; ".join(held))
+
+
+def _hazard_words(part: Part) -> list[str]:
+    return [part.title, *part.also_called, *(said.text for said in part.every(*HAZARD_KEYS))]
+
+
+def _safety(part: Part) -> str:
+    said = part.latest("safety")
+    return said.text if said else ""
+
+
+def _said_cautions(part: Part) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(said.text for said in part.every("caution")))
+
+
+def _picture(viewer: Viewer, part: Part) -> Photo | None:
+    """The picture that shows best where it goes: in place, else any; the newest of them."""
+    shown = [p for p in viewer.book.photos.values() if part.id in p.shows and p.sizes]
+    shown.sort(key=lambda photo: (part.id in photo.in_place, not photo.off_the_machine, photo.day, photo.key))
+    return viewer.photo(shown[-1].key) if shown else None
+
+
+def _slip(viewer: Viewer, part: Part) -> str:
+    """The `refitted` slip to paste into the next note; what holds it is as it was found, to be put right by hand."""
+    hosts = "; ".join(viewer.book.title(host) for host in part.hosts if host in viewer.book.parts)
+    lines = [f"on: {hosts}"] if hosts else []
+    lines += [f"held by: {fixing.said.text}" for fixing in fixings_of(viewer.book, part).was]
+    return "\n".join([f"```refitted {part.title}", *lines, "```"]) + "\n"
+
+
+# --- hosts that are going or have changed, parts that are back
+
+
+def changed_view(viewer: Viewer, changed: Changed) -> ChangedView:
+    host = viewer.row(changed.host)
+    when = f" on {words.say_date(changed.on)}" if changed.on else ""
+    what = "about to go" if changed.what == "going" else changed.what
+    return ChangedView(
+        host=host,
+        words=f"{what}{when}",
+        url=viewer.note_url(changed.span),
+        parts=tuple(_carried(viewer, carried) for carried in changed.parts),
+        summary=_summary(changed.parts),
+    )
+
+
+def _carried(viewer: Viewer, carried: Carried) -> CarriedView:
+    fate = FATES[carried.fate]
+    if carried.fate == "not recorded":
+        fate = carried.record.word if carried.record.word != "position recorded" else "goes with it"
+    return CarriedView(viewer.row(carried.part), fate, carried.days)
+
+
+def _summary(parts: Iterable[Carried]) -> str:
+    """`2 moved over, 1 recorded, not moved over`."""
+    counts: dict[str, int] = {}
+    for carried in parts:
+        counts[FATES[carried.fate]] = counts.get(FATES[carried.fate], 0) + 1
+    return "; ".join(f"{number} {fate}" for fate, number in counts.items())
+
+
+def refit_view(viewer: Viewer, refit: Refit) -> RefitView:
+    pairs = tuple(_pair(viewer, pair) for pair in refit.pairs[:MOST_COMPARED])
+    return RefitView(viewer.row(refit.part), REFITTED[refit.word], pairs)
+
+
+def _pair(viewer: Viewer, pair: Pair) -> tuple[Reading, Reading, str]:
+    apart, allowed = (amount(abs(n), pair.after) for n in (pair.comparison.difference, pair.comparison.limit))
+    told = f"{apart} apart, {allowed} can be the measuring"
+    return viewer.reading(pair.before.id), viewer.reading(pair.after.id), told

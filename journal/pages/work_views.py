@@ -1,0 +1,181 @@
+"""What the templates of work may see: the order of going back, bag tags, fixings, treatments."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from journal.pages.views import Caution, Fact, FindingView, Link, Mark, PartRow, Photo, Reading
+
+
+@dataclass(frozen=True, slots=True)
+class WaitView:
+    """What a step waits for, and why, in words."""
+
+    link: Link
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """A part that goes back or a job that is done.
+
+    key      what its tick is kept under: it changes when the part comes off anew
+    anchor   on the page Going back
+    facts    way round, fixings, marks, shims, where stored (shop edition)
+    waits    steps before it   orders  not here yet   in_the_way  parts that are on and must come off again first
+    slip     what to write once it is done
+    """
+
+    key: str
+    anchor: str
+    kind: str
+    link: Link
+    row: PartRow | None
+    photo: Photo | None
+    facts: tuple[Fact, ...]
+    waits: tuple[WaitView, ...]
+    orders: tuple[Link, ...]
+    in_the_way: tuple[Link, ...]
+    cautions: tuple[Caution, ...]
+    said_cautions: tuple[str, ...]
+    slip: str
+
+    @property
+    def is_ready(self) -> bool:
+        return not (self.waits or self.orders or self.in_the_way)
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedView:
+    """A part that was on a host that is going or has changed."""
+
+    row: PartRow
+    fate: str
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedView:
+    """A host that is going or has changed: what happened, and what became of each part that was on it."""
+
+    host: PartRow
+    words: str
+    url: str
+    parts: tuple[CarriedView, ...]
+    summary: str
+
+
+@dataclass(frozen=True, slots=True)
+class RefitView:
+    """A part that is back: how its readings compare, each pair in words."""
+
+    row: PartRow
+    mark: Mark
+    pairs: tuple[tuple[Reading, Reading, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GoingBack:
+    """The page: stages of what can be done at the same time; what was told of the order; what is back already."""
+
+    store: str
+    stages: tuple[tuple[StepView, ...], ...]
+    rings: tuple[FindingView, ...]
+    changed: tuple[ChangedView, ...]
+    refits: tuple[RefitView, ...]
+    within: int
+
+    @property
+    def count(self) -> int:
+        return sum(len(stage) for stage in self.stages)
+
+    @property
+    def ready(self) -> int:
+        return sum(step.is_ready for stage in self.stages for step in stage)
+
+
+@dataclass(frozen=True, slots=True)
+class ToGetView:
+    """Something that is to be bought or made, and that nothing is ordered for."""
+
+    row: PartRow
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """A label for a bag or a tin.
+
+    lines   (label, words), cut to what the label holds
+    code    what search finds the part by
+    path    the QR code as an SVG path, "" where there is no public page; size: its modules with the quiet zone
+    """
+
+    part: Link
+    name: str
+    side: str
+    lines: tuple[tuple[str, str], ...]
+    code: str
+    path: str = ""
+    size: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class TagDay:
+    """The tags of the parts that came off on one day; None where the day is not known."""
+
+    date: date | None
+    tags: tuple[Tag, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TagSheet:
+    """The print sheet: its tags, newest day first, and how it is cut."""
+
+    days: tuple[TagDay, ...]
+    marks: bool
+    says: str
+    site: str
+
+    @property
+    def count(self) -> int:
+        return sum(len(day.tags) for day in self.days)
+
+
+@dataclass(frozen=True, slots=True)
+class FixingRow:
+    """One `held by` as columns; `count` is "" where it was not said."""
+
+    count: str
+    size: str
+    kind: str
+    where: str
+    url: str
+    when: date
+
+
+@dataclass(frozen=True, slots=True)
+class FixingsView:
+    """What holds a part: as found, as it is now, torque and thread with what was wanted."""
+
+    row: PartRow
+    was: tuple[FixingRow, ...]
+    now: tuple[FixingRow, ...]
+    found: tuple[tuple[Reading, Mark | None, str], ...]
+    counts: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TreatmentRow:
+    """A treatment: of which part or place, what, with what, what is next and since when that is due."""
+
+    link: Link | None
+    date: date
+    surface: str
+    product: str
+    coats: str
+    next: str
+    due: Mark | None
+    days_due: int
+    url: str
