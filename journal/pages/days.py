@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
 
 from journal.model.entities import Day, PlacedSlip
 from journal.pages import address, words
@@ -64,9 +63,8 @@ def _hazard_words(day: Day) -> list[str]:
     return told + [entry.value for slip in slips for entry in slip.entries if entry.key in NAMED_IN_SLIP]
 
 
-def photo_finder(viewer: Viewer, on: date) -> Callable[[str], Photo | None]:
+def photo_finder(viewer: Viewer, day: Day) -> Callable[[str], Photo | None]:
     """Which picture of the day a name stands for: with or without its ending or its folder, capitals aside."""
-    day = next(d for d in viewer.book.days if d.date == on)
     names: dict[str, str] = {}
     for key in viewer.seen(day.photos):
         for spelling in words.spellings(key):

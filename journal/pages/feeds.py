@@ -101,7 +101,7 @@ def _entry(viewer: Viewer, day: Day) -> Entry:
 def _story(viewer: Viewer, day: Day, number: int, url: str, shown: set[str]) -> Iterator[str]:
     """One note of a day; `shown` collects the pictures it has."""
     note = day.notes[number]
-    tale = story.Story(note.note.tokens, photo_finder(viewer, day.date), day.title)
+    tale = story.Story(note.note.tokens, photo_finder(viewer, day), day.title)
     slips = [slip_view(viewer, placed) for placed in note.slips]
     plates = _Plates(viewer.book.settings.site, slips, shown)
     yield str(story.tell(tale, plates)).replace('<a href="#', f'<a href="{escape(url)}#')

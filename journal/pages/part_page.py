@@ -47,7 +47,7 @@ def part_page(viewer: Viewer, part: Part) -> PartPage:
         more_facts=tuple(_facts(viewer, part, MORE)),
         groups=tuple(_groups(viewer, readings)),
         from_here=tuple(viewer.reading(r.id) for r in viewer.book.readings_from(part.id)),
-        photos=viewer.photos(_photo_keys(viewer, part)),
+        photos=viewer.photos(viewer.pictures_of(part.id)),
         first=tuple(_first(viewer, part)) if record else (),
         carries=tuple(viewer.row(child) for child in children),
         history=tuple(_history(viewer, part)),
@@ -130,18 +130,10 @@ def _about(rows: list[Reading]) -> str:
     return "Struck through: what it was measured from is gone."
 
 
-def _photo_keys(viewer: Viewer, part: Part) -> list[str]:
-    """Pictures of it: in place first, then on the bench, each in order of time."""
-    shown = [p for p in viewer.book.photos.values() if part.id in p.shows or p.key in part.photos]
-    shown.sort(key=lambda photo: (photo.off_the_machine, photo.day, photo.taken or "", photo.key))
-    return [photo.key for photo in shown]
-
-
 def _first(viewer: Viewer, part: Part) -> Iterable[PartRow]:
     """What must be on before it can go back: its hosts, and what sits behind it, as far as they are off."""
     book = viewer.book
-    behind = [p.id for p in book.parts.values() if any(part.id in said.parts for said in p.every("behind"))]
-    for other in dict.fromkeys((*part.hosts, *behind)):
+    for other in dict.fromkeys((*part.hosts, *viewer.behind(part.id))):
         if other in book.parts and book.state(other) not in BACK:
             yield viewer.row(other)
 

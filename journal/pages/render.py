@@ -235,7 +235,7 @@ def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]]
 
     def fill(theme: Theme, context: Mapping[str, object]) -> Mapping[str, object]:
         macros = theme.module("macros.html", context)
-        find = photo_finder(viewer, day.date)
+        find = photo_finder(viewer, day)
         stories = [story.Story(note.note.tokens, find, day.title) for note in day.notes]
         pictured = frozenset(key for one in stories for key in story.pictured(one))
         shown: set[str] = set()
