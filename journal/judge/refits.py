@@ -39,10 +39,11 @@ class Refit:
 
 def refits(book: Book) -> tuple[Refit, ...]:
     """Every part that was refitted and is on, in the order the parts were first named."""
-    return tuple(refit for part in book.parts.values() for refit in _refit(book, part))
+    return tuple(refit for part in book.parts.values() for refit in refits_of(book, part))
 
 
-def _refit(book: Book, part: Part) -> Iterator[Refit]:
+def refits_of(book: Book, part: Part) -> Iterator[Refit]:
+    """The one of a part, if it is back on."""
     event = next((e for e in reversed(part.events) if e.kind in ("removed", "refitted", "replaced", "scrapped")), None)
     if event is None or event.kind != "refitted":
         return

@@ -8,6 +8,7 @@ from dataclasses import replace
 from journal.model.entities import Day, Part, Photo, Reading
 from journal.pages import address, words
 from journal.pages.search import Row
+from journal.pages.tags import short_codes
 from journal.pages.viewer import Viewer
 
 SAID = ("held by", "way round", "face", "number", "marks", "shims", "route", "connects", "note", "stored", "template",
@@ -18,8 +19,9 @@ STORY_LENGTH = 4000  # characters of a day's story that are searched
 def rows(viewer: Viewer) -> Iterator[Row]:
     """Parts with their readings, then places, jobs, orders, days and pictures."""
     book = viewer.book
+    codes = short_codes(book.parts)
     for part in book.parts.values():
-        yield _part(viewer, part)
+        yield _part(viewer, part, codes[part.id])
     for reading in book.readings.values():
         yield _reading(viewer, reading)
     for place in book.places.values():
@@ -37,12 +39,12 @@ def rows(viewer: Viewer) -> Iterator[Row]:
         yield _photo(viewer, book.photos[key])
 
 
-def _part(viewer: Viewer, part: Part) -> Row:
+def _part(viewer: Viewer, part: Part, code: str) -> Row:
     last = max((event.when.day for event in part.events), default=part.since)
     return Row(
         "part", part.title, address.part(part.id),
         text="; ".join((f"on {viewer.book.title(part.host)}", *dict.fromkeys(said.text for said in part.every(*SAID)))),
-        also=part.also_called,
+        also=(*part.also_called, code),
         group=address.part(part.id),
         place=viewer.book.place_of(part.id),
         side=part.side,

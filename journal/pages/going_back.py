@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Iterator
 
-from journal.judge.changes import Carried, Changed, changed_hosts
+from journal.judge.changes import Carried, Changed
 from journal.judge.compared import amount
 from journal.judge.fixings import fixings_of
 from journal.judge.order import Step
@@ -21,6 +21,8 @@ IN_HAND = ("way round", "marks", "shims", "stored")
 HAZARD_KEYS = ("held by", "with", "surface", "caution", "by")
 MOST_COMPARED = 6
 
+FREE = Mark("free now", "square-full", "good")
+WAITS = Mark("waits", "square-half", "plain")
 FATES: dict[str, str] = {
     "recorded": "recorded",
     "not recorded": "not recorded",
@@ -42,12 +44,11 @@ def going_back(viewer: Viewer) -> GoingBack:
     order = viewer.plan.order
     back = [refit_view(viewer, refit) for refit in refits(viewer.book)]
     told = [f for f in viewer.judgement.findings if f.word == "ring-in-order"]
-    changed = changed_hosts(viewer.book, viewer.judgement.records)
     return GoingBack(
         store=_store(viewer),
         stages=tuple(tuple(step_view(viewer, step) for step in stage) for stage in order.stages),
         rings=tuple(viewer.finding(finding) for finding in told),
-        changed=tuple(changed_view(viewer, one) for one in changed),
+        changed=tuple(changed_view(viewer, one) for one in viewer.changed.values()),
         refits=tuple(back),
         within=sum(one.mark == REFITTED["within"] for one in back),
     )
@@ -79,6 +80,7 @@ def step_view(viewer: Viewer, step: Step) -> StepView:
         key=f"{step.kind} {step.id}{_since(viewer, part)}",
         anchor=f"{step.kind}-{step.id}",
         kind=step.kind,
+        mark=FREE if waiting.is_ready else WAITS,
         link=step_link(viewer, step),
         row=viewer.row(part.id) if part else None,
         photo=_picture(viewer, part) if part else None,
@@ -132,10 +134,8 @@ def _said_cautions(part: Part) -> tuple[str, ...]:
 
 
 def _picture(viewer: Viewer, part: Part) -> Photo | None:
-    """The picture that shows best where it goes: in place, else any; the newest of them."""
-    shown = [p for p in viewer.book.photos.values() if part.id in p.shows and p.sizes]
-    shown.sort(key=lambda photo: (part.id in photo.in_place, not photo.off_the_machine, photo.day, photo.key))
-    return viewer.photo(shown[-1].key) if shown else None
+    shown = viewer.best_picture(part.id)
+    return viewer.photo(shown) if shown else None
 
 
 def _slip(viewer: Viewer, part: Part) -> str:
@@ -183,6 +183,6 @@ def refit_view(viewer: Viewer, refit: Refit) -> RefitView:
 
 
 def _pair(viewer: Viewer, pair: Pair) -> tuple[Reading, Reading, str]:
-    apart, allowed = (amount(abs(n), pair.after) for n in (pair.comparison.difference, pair.comparison.limit))
+    apart, allowed = amount(abs(pair.comparison.difference), pair.after), amount(pair.comparison.limit, pair.after)
     told = f"{apart} apart, {allowed} can be the measuring"
     return viewer.reading(pair.before.id), viewer.reading(pair.after.id), told

@@ -20,6 +20,7 @@ from journal.pages.days import day_page, day_row, photo_finder, slip_view
 from journal.pages.edition import Edition, reduced
 from journal.pages.findable import rows
 from journal.pages.going_back import going_back
+from journal.pages.hand import part_work
 from journal.pages.part_page import part_page
 from journal.pages.safety import RECORD_ONLY
 from journal.pages.theme import Theme
@@ -77,7 +78,8 @@ def part_sheets(viewer: Viewer) -> Iterator[Sheet]:
     parts = sorted(viewer.book.parts.values(), key=lambda part: (part.name.casefold(), part.side, part.id))
     yield Sheet(address.PARTS, "parts.html", "parts", "Parts", {"parts": [viewer.row(p.id) for p in parts]})
     for part in parts:
-        yield Sheet(address.part(part.id), "part.html", "parts", part.title, {"part": part_page(viewer, part)})
+        shows = {"part": part_page(viewer, part), **part_work(viewer, part)}
+        yield Sheet(address.part(part.id), "part.html", "parts", part.title, shows)
 
 
 def place_sheets(viewer: Viewer) -> Iterator[Sheet]:

@@ -86,7 +86,7 @@ def tag_sheet(viewer: Viewer) -> TagSheet:
     """Tags of all parts that are off, newest day first."""
     codes = short_codes(viewer.book.parts)
     unpublished = Hidden(viewer.book).parts if viewer.shop else frozenset()
-    off = [viewer.book.parts[id] for id in viewer.plan.constraints.off if viewer.book.state(id) != "scrapped"]
+    off = [viewer.book.parts[id] for id in viewer.plan.constraints.off if _in_a_bag(viewer, id)]
     off.sort(key=lambda part: (viewer.removed_on(part.id) or date.min, part.title), reverse=True)
     days: dict[date | None, list[Tag]] = {}
     for part in off:
@@ -99,6 +99,11 @@ def tag_sheet(viewer: Viewer) -> TagSheet:
         _says(settings.tags),
         settings.site,
     )
+
+
+def _in_a_bag(viewer: Viewer, part: str) -> bool:
+    """Whether it was taken off; one that went with its host lies in no tin."""
+    return viewer.book.lives.is_off(part, viewer.book.now) and viewer.book.state(part) != "scrapped"
 
 
 def _tag(viewer: Viewer, part: Part, code: str, published: bool) -> Tag:

@@ -11,7 +11,9 @@ from functools import cached_property
 from journal.ground.finding import Finding, Note
 from journal.ground.names import fold
 from journal.ground.source import Span
+from journal.judge.changes import Changed, changed_hosts
 from journal.judge.plan import Plan, plan_of
+from journal.judge.treatments import Coat, coats
 from journal.judge.verdicts import Judgement, Record, Standing
 from journal.measure.value import Value, both
 from journal.model.book import Book
@@ -63,6 +65,32 @@ class Viewer:
     def plan(self) -> Plan:
         """What to do next, of the book of this edition."""
         return plan_of(self.book, self.judgement.records)
+
+    @cached_property
+    def changed(self) -> dict[str, Changed]:
+        """Hosts that are going or have changed, by id."""
+        return {changed.host: changed for changed in changed_hosts(self.book, self.judgement.records)}
+
+    @cached_property
+    def treated(self) -> dict[str | None, list[Coat]]:
+        """Treatments by part, oldest first."""
+        found: dict[str | None, list[Coat]] = {}
+        for coat in coats(self.book):
+            found.setdefault(coat.treatment.part, []).append(coat)
+        return found
+
+    @cached_property
+    def _best_pictures(self) -> dict[str, PhotoEntity]:
+        best: dict[str, PhotoEntity] = {}
+        for photo in self.book.photos.values():
+            for part in photo.shows if photo.sizes else ():
+                best[part] = max(best.get(part, photo), photo, key=lambda p: _shows_well(p, part))
+        return best
+
+    def best_picture(self, part_id: str) -> str | None:
+        """The picture that shows best where a part goes: in place, else any; the newest of them."""
+        found = self._best_pictures.get(part_id)
+        return found.key if found else None
 
     @cached_property
     def job_cautions(self) -> dict[str, tuple[str, ...]]:
@@ -418,6 +446,11 @@ class Viewer:
     def findings_of(self, part_id: str) -> tuple[FindingView, ...]:
         """Those about a part, or about it as the host of others."""
         return tuple(self.finding(finding) for finding in self._findings_by_part.get(part_id, ()))
+
+
+def _shows_well(photo: PhotoEntity, part: str) -> tuple[bool, bool, int, date, str]:
+    """Pictures of few things show each of them better."""
+    return part in photo.in_place, not photo.off_the_machine, -len(photo.shows), photo.day, photo.key
 
 
 def _ends(slips: Iterable[PlacedSlip]) -> dict[int, int]:

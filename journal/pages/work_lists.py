@@ -66,16 +66,11 @@ def _found(viewer: Viewer, found: Found) -> tuple[Reading, Mark | None, str]:
 
 def treatments(viewer: Viewer) -> tuple[TreatmentRow, ...]:
     """Those whose next step is due first, the longest due first of them; then the newest first."""
-    rows = [_treatment(viewer, coat) for coat in coats(viewer.book)]
+    rows = [treatment_row(viewer, coat) for coat in coats(viewer.book)]
     return tuple(sorted(rows, key=lambda row: (-row.days_due, -row.date.toordinal())))
 
 
-def treatments_of(viewer: Viewer, part: str) -> tuple[TreatmentRow, ...]:
-    """Those of one part, oldest first."""
-    return tuple(_treatment(viewer, coat) for coat in coats(viewer.book) if coat.treatment.part == part)
-
-
-def _treatment(viewer: Viewer, coat: Coat) -> TreatmentRow:
+def treatment_row(viewer: Viewer, coat: Coat) -> TreatmentRow:
     treatment = coat.treatment
     place = viewer.place(treatment.place) or Link(words.path(treatment.place), "")
     return TreatmentRow(

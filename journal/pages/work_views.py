@@ -20,6 +20,7 @@ class WaitView:
 class StepView:
     """A part that goes back or a job that is done.
 
+    mark     free now, or waits
     key      what its tick is kept under: it changes when the part comes off anew
     anchor   on the page Going back
     facts    way round, fixings, marks, shims, where stored (shop edition)
@@ -30,6 +31,7 @@ class StepView:
     key: str
     anchor: str
     kind: str
+    mark: Mark
     link: Link
     row: PartRow | None
     photo: Photo | None
@@ -93,6 +95,19 @@ class GoingBack:
     @property
     def ready(self) -> int:
         return sum(step.is_ready for stage in self.stages for step in stage)
+
+
+@dataclass(frozen=True, slots=True)
+class HandSheet:
+    """The first side of a part's page on paper.
+
+    readings  those that hold it first; more: there are others on the second side
+    """
+
+    readings: tuple[Reading, ...]
+    more: bool
+    facts: tuple[Fact, ...]
+    photo: Photo | None
 
 
 @dataclass(frozen=True, slots=True)

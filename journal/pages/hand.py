@@ -1,0 +1,51 @@
+"""What a part's page shows of the work on it: the sheet for the hand, its fixings, its treatments, what it carried."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from journal.judge.refits import refits_of
+from journal.model.entities import Part
+from journal.pages import words, work_lists
+from journal.pages.going_back import changed_view, refit_view
+from journal.pages.viewer import Viewer
+from journal.pages.views import Fact, Photo
+from journal.pages.work_views import HandSheet
+
+IN_HAND = ("way round", "marks", "shims", "stands off", "route", "connects", "template", "stored")
+MOST_READINGS = 14  # what the first side has room for, beside a drawing and a picture
+
+
+def part_work(viewer: Viewer, part: Part) -> Mapping[str, object]:
+    """The names that the template of a part's page gets beside the page itself."""
+    changed = viewer.changed.get(part.id)
+    refit = next(iter(refits_of(viewer.book, part)), None)
+    return {
+        "hand": hand_sheet(viewer, part),
+        "held": work_lists.part_fixings(viewer, part),
+        "treated": tuple(work_lists.treatment_row(viewer, coat) for coat in viewer.treated.get(part.id, ())),
+        "changed": changed_view(viewer, changed) if changed else None,
+        "refit": refit_view(viewer, refit) if refit else None,
+    }
+
+
+def hand_sheet(viewer: Viewer, part: Part) -> HandSheet:
+    """What fits on the first side of paper: the readings that hold the part, then others that still live."""
+    readings = [viewer.reading(reading.id) for reading in viewer.book.readings_of(part.id)]
+    useful = [r for r in readings if r.lives and (r.counts or not r.own)]
+    useful.sort(key=lambda r: not r.counts)
+    return HandSheet(tuple(useful[:MOST_READINGS]), len(useful) > MOST_READINGS, tuple(_facts(viewer, part)),
+                     _picture(viewer, part))  # fmt: skip
+
+
+def _facts(viewer: Viewer, part: Part) -> Iterator[Fact]:
+    for key in IN_HAND:
+        last = part.latest(key)
+        for said in part.every(key):
+            if last and said.when == last.when:
+                yield Fact(words.label(key), said.text, (), viewer.note_url(said.span))
+
+
+def _picture(viewer: Viewer, part: Part) -> Photo | None:
+    shown = viewer.best_picture(part.id)
+    return viewer.photo(shown) if shown else None
