@@ -13,6 +13,7 @@ import errno
 import hashlib
 import json
 import os
+import re
 import shutil
 import stat
 from collections.abc import Iterator, Mapping, Sequence
@@ -39,6 +40,9 @@ FORMAT = 1
 CACHE = ".journal-cache"
 # What desktops leave behind in any folder they show; nobody misses it.
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini", ".directory"})
+
+# Names between slashes, none of them empty, "." or ".."; no backslash, no drive letter.
+PLAIN = re.compile(r"(?![^/]*:)(?:(?!\.\.?(?:/|\Z))[^/\\\0]+(?:/(?!\Z)|\Z))+")
 
 Content = bytes | Path
 
@@ -176,10 +180,7 @@ def _check_names(files: Mapping[str, Content], mark: str, keep: Sequence[str]) -
 
 def _is_plain(name: str) -> bool:
     """Whether a name leads down and only down, on every system."""
-    pieces = name.split("/")
-    return not any(piece in ("", ".", "..") or "\\" in piece or "\0" in piece for piece in pieces) and (
-        ":" not in pieces[0]
-    )
+    return PLAIN.fullmatch(name) is not None
 
 
 # -- the site that stands and the one that is wanted ---------------------------------------------------------

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import astuple, dataclass
 from pathlib import Path
@@ -51,8 +51,11 @@ class Kept:
 class Store:
     """The cache of pictures in memory: `seen` by path, `kept` by content."""
 
-    def __init__(self, cache: Path, seen: dict[str, Seen], kept: dict[str, Kept]) -> None:
+    def __init__(
+        self, cache: Path, seen: dict[str, Seen], kept: dict[str, Kept], there: Mapping[str, int]
+    ) -> None:
         self.cache = cache
+        self._there = there
         self.seen = seen
         self.kept = kept
         self.changed = False
@@ -60,21 +63,21 @@ class Store:
 
     @classmethod
     def load(cls, cache: Path) -> Store:
+        there = _lengths(cache / FOLDER)
         try:
             table = json.loads((cache / MANIFEST).read_bytes())
             if [table["format"], table["recipe"]] != [FORMAT, RECIPE.decode()]:
-                return cls(cache, {}, {})
+                return cls(cache, {}, {}, there)
             rows, content_rows = dict(table["seen"]), dict(table["kept"])
         except (OSError, ValueError, KeyError, TypeError, RecursionError):
-            return cls(cache, {}, {})
+            return cls(cache, {}, {}, there)
         seen = {path: row for path, raw in rows.items() if (row := _seen(raw))}
-        there = _lengths(cache / FOLDER)
         kept = {
             content: work
             for content, raw in content_rows.items()
             if (work := _kept(raw)) and _all_there(content, work, there)
         }
-        return cls(cache, seen, kept)
+        return cls(cache, seen, kept, there)
 
     def see(self, path: str, row: Seen) -> None:
         self.seen[path] = row
@@ -119,7 +122,7 @@ class Store:
         needed = {
             name for content, row in self.kept.items() for name, _ in rendition_files(content, row.drawn)
         }
-        for name in _lengths(self.cache / FOLDER).keys() - needed:
+        for name in self._there.keys() - needed:  # what this run drew is needed, so the list need not be new
             with suppress(OSError):
                 os.unlink(self.cache / FOLDER / name)
 

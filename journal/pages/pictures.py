@@ -142,9 +142,7 @@ class _Run:
     faults  word and sentence by file, or by content for what drawing found: those that may not last
     """
 
-    def __init__(
-        self, build: Path, renditions: bool, progress: Progress | None, workers: int | None
-    ) -> None:
+    def __init__(self, build: Path, renditions: bool, progress: Progress | None, workers: int | None) -> None:
         self.build = build
         self.store = Store.load(build / CACHE)
         self.renditions = renditions
@@ -173,7 +171,7 @@ class _Run:
 
     def _stat(self, file: str) -> bool:
         try:
-            info = check_file(self.build / file)
+            info = check_file(f"{self.build}/{file}")
         except PhotoFault as fault:
             self.faults[file] = (fault.word, fault.message)
             return False
@@ -209,12 +207,10 @@ class _Run:
         return self.store.seen.get(file) if file in self.stats and file not in self.faults else None
 
     def _is_undrawn(self, facts: PhotoFacts, content: str) -> bool:
-        if not content or is_too_large(facts):
-            return False
         kept = self.store.kept.get(content)
-        if kept is None:
-            return True
-        return self.renditions and not kept.fault and not (kept.drawn and kept.drawn.sizes)
+        if kept and (kept.fault or not self.renditions or (kept.drawn and kept.drawn.sizes)):
+            return False
+        return bool(content) and not is_too_large(facts)
 
     def _drawing(self, file: str, content: str, facts: PhotoFacts) -> Request:
         into = str(self.store.cache / FOLDER) if self.renditions else None
@@ -264,9 +260,9 @@ class _Run:
         """Why a picture cannot be shown, as word and sentence; None if it can."""
         if file in self.faults or row is None:
             return self.faults.get(file, (UNREADABLE, "it cannot be read"))
-        if row.facts and is_too_large(row.facts):
-            return UNREADABLE, _too_large(row.facts)
         kept = self.store.kept.get(row.content)
+        if row.facts and not kept and is_too_large(row.facts):
+            return UNREADABLE, _too_large(row.facts)
         message = row.fault or (kept.fault if kept else "")
         return (UNREADABLE, message) if message else self.faults.get(row.content)
 

@@ -163,7 +163,7 @@ def _facts(picture: Image, file: BinaryIO) -> PhotoFacts:
     )
 
 
-def check_file(path: Path) -> os.stat_result:
+def check_file(path: Path | str) -> os.stat_result:
     """The stat of a plain file with something in it; refuses all else: opening a pipe would wait for ever."""
     try:
         info = os.stat(path)
