@@ -96,6 +96,11 @@ class Order:
         further = {wait.before for near in waits for wait in self._waits_of.get(near.before, ())}
         return tuple(wait for wait in waits if wait.before not in further)
 
+    def told_waits_of(self, step: Step) -> tuple[Wait, ...]:
+        """The nearest, and all that a line says: what a job needs is told to be waited for as long as it is not there."""
+        nearest = self.nearest_waits_of(step)
+        return tuple(wait for wait in self.waits_of(step) if wait.rank == "said" or wait in nearest)
+
     @cached_property
     def _at(self) -> Mapping[Step, int]:
         return {step: number for number, step in enumerate(self.steps)}

@@ -33,13 +33,15 @@ def hand_sheet(viewer: Viewer, part: Part) -> HandSheet:
     """What fits on the first side of paper: the readings that hold the part, then others that still live."""
     readings = [viewer.reading(reading.id) for reading in viewer.book.readings_of(part.id)]
     useful = [r for r in readings if r.lives and (r.counts or not r.own)]
+    useful = list({(r.what, r.host): r for r in useful}.values())  # of the same thing the newest
     useful.sort(key=lambda r: not r.counts)
     return HandSheet(tuple(useful[:MOST_READINGS]), len(useful) > MOST_READINGS, tuple(_facts(viewer, part)),
                      _picture(viewer, part))  # fmt: skip
 
 
 def _facts(viewer: Viewer, part: Part) -> Iterator[Fact]:
-    for key in IN_HAND:
+    off = viewer.book.lives.is_off(part.id, viewer.book.now)
+    for key in IN_HAND if off else IN_HAND[:-1]:  # once it is back it is stored nowhere
         last = part.latest(key)
         for said in part.every(key):
             if last and said.when == last.when:

@@ -95,7 +95,7 @@ def job_row(viewer: Viewer, job: Job) -> JobRow:
     step, plan = Step("job", job.id), viewer.plan
     waiting = plan.waiting(step)
     waits = () if job.done else (
-        *(step_link(viewer, wait.before) for wait in plan.order.nearest_waits_of(step)),
+        *(step_link(viewer, wait.before) for wait in plan.order.told_waits_of(step)),
         *_orders(viewer, waiting.orders),
     )
     chain = () if job.done else plan.chain(job)
