@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from journal.ground.finding import Finding
-from journal.model.entities import State
+from journal.model.entities import Axis, State
 
 RecordWord = Literal["position recorded", "partly recorded", "seen, not measured", "not recorded"]
 LocatedBy = Literal["measurement", "adjustment", "fit", "own holes", "route"]
@@ -58,9 +58,133 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
+class Spot:
+    """Where one point sits on a face: a hole, slot or corner, of the host or of a part on it.
+
+    owner      part id, None the machine        words   the feature's folded name, as in `Feature.words`
+    u, v       mm along the two axes of the face, from its origin
+    sigma      standard deviation of u and of v in mm, from the uncertainties of the readings
+    ellipse95  the true place lies in it 95 times in 100: half the long and half the short axis in mm, and the angle
+               of the long one from +u towards +v in radians
+    diameter   of the hole in mm where a reading gives it, else None
+    """
+
+    owner: str | None
+    words: str
+    u: float
+    v: float
+    sigma: tuple[float, float]
+    ellipse95: tuple[float, float, float]
+    diameter: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A straight edge, end or face seen from above, endless.
+
+    normal   "v": it runs along u, at v = offset; "u": it runs along v, at u = offset; "": it lies askew, and
+             `angle` and `offset` say how
+    offset   mm from the origin along its normal; sigma: standard deviation of that
+    angle    of its direction from +u towards +v in radians (0 where the normal is v, pi/2 where it is u); its normal is
+             (-sin angle, cos angle), except where `normal` says "u": there it is simply +u
+    assumed  what was taken for granted to place it, in words, "" where it is said or read
+    """
+
+    owner: str | None
+    words: str
+    normal: Literal["u", "v", ""]
+    offset: float
+    sigma: float = 0.0
+    angle: float = 0.0
+    assumed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """What the rest of a face says about one reading; lengths in mm, angles in degrees.
+
+    residual     adjusted minus read: what would have to be added to it      sigma  its own standard uncertainty
+    normalised   residual over its own standard deviation, None where nothing else checks it
+    redundancy   share of it that others check, 0 (nothing does) to 1
+    notices      the smallest mistake in it that would be noticed (four times in five), None: none would
+    should_read  what the others say it should read, with the standard uncertainty of that; None where they cannot
+    """
+
+    residual: float
+    sigma: float
+    normalised: float | None
+    redundancy: float
+    notices: float | None
+    should_read: tuple[float, float] | None
+    unit: Literal["mm", "°"] = "mm"
+
+
+@dataclass(frozen=True, slots=True)
+class OtherSpot:
+    """Another place where a part fits its readings as well.
+
+    spots       its points there       turned  by how much it is turned against the first, degrees, -180 to 180
+    apart       how far its points are from their first place, mm: the largest
+    told_by     what tells the two apart ("way round: upright to the rear"), "" where nothing does
+    """
+
+    part: str
+    spots: tuple[Spot, ...]
+    turned: float
+    apart: float
+    told_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FacePosition:
+    """What readings say about places on one face of one self of a host.
+
+    host, host_self  part id (None the machine) and number of its self     face  as written, "" where never said
+    axes         the machine's axis along u and along v: x grows to the front, y to the first side word, z up; None
+                 where nothing says. +u is drawn to the right, +v up.
+    parts        ids of the parts on it that take part in the sum
+    spots        solved points, the host's first              edges  solved edges, the host's first
+    alternatives other places where single parts fit as well
+    assumptions  sentences: what was taken for granted
+    residuals    by reading id, of every reading that took part
+    chi2, redundancy   of the whole face; `fits`: the global test at 0.1 % passed
+    suspect      id of the reading that is most likely a slip of the tape, None where none can be named
+    rejected     reading id -> why it takes no part ("the hole's diameter is not known")
+    unsolved     part id (None the host) -> what is missing to place what is left of it, in words
+    too_large    more than 1,000 points: listed, not solved
+    """
+
+    host: str | None
+    host_self: int
+    face: str
+    axes: tuple[Axis | None, Axis | None]
+    parts: tuple[str, ...] = ()
+    spots: tuple[Spot, ...] = ()
+    edges: tuple[Edge, ...] = ()
+    alternatives: tuple[OtherSpot, ...] = ()
+    assumptions: tuple[str, ...] = ()
+    residuals: Mapping[str, Residual] = field(default_factory=dict)
+    chi2: float = 0.0
+    redundancy: int = 0
+    fits: bool = True
+    suspect: str | None = None
+    rejected: Mapping[str, str] = field(default_factory=dict)
+    unsolved: Mapping[str | None, str] = field(default_factory=dict)
+    too_large: bool = False
+
+    def of(self, owner: str | None) -> tuple[Spot, ...]:
+        """The solved points of one owner."""
+        return tuple(spot for spot in self.spots if spot.owner == owner)
+
+
+@dataclass(frozen=True, slots=True)
 class Judgement:
-    """All verdicts on a book, keyed by id, and every finding in order of file and line."""
+    """All verdicts on a book, keyed by id, and every finding in order of file and line.
+
+    positions  one a host face that has readings, in order of host and face; a part is on those that name it in `parts`
+    """
 
     records: Mapping[str, Record]
     standings: Mapping[str, Standing]
     findings: tuple[Finding, ...]
+    positions: tuple[FacePosition, ...] = ()
