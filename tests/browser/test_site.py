@@ -110,7 +110,7 @@ def test_the_first_screen_of_a_part_says_where_it_goes_and_how(watched: Watched,
     page.set_viewport_size({"width": 360, "height": 780})
     for words in ("spring hook", "sill, left", "Partly recorded", "can slide along", "hole to rear end",
                   "open side of the hook to the rear", "1 spot weld", "tin 4"):  # fmt: skip
-        box = page.get_by_text(words, exact=False).first.bounding_box()
+        box = page.get_by_text(words).locator("visible=true").first.bounding_box()
         assert box["y"] + box["height"] <= 780, words
 
 
