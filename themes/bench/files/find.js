@@ -37,20 +37,21 @@ window.journalFind = function (index) {
     const date = Uint8Array.from(index.dates, (iso) => dateLevel(iso, word));
     const context = contexts.also.map((set, n) =>
       Math.max(also[set], date[contexts.date[n]], phrase[contexts.place[n]], phrase[contexts.side[n]]));
-    const made = { phrase, ...rowLevels(phrase, also, Uint8Array.from(context)) };
+    const made = { phrase, ...rowLevels(phrase, also, Uint8Array.from(context), before) };
     if (marksOf.size > 40) marksOf.clear();
     marksOf.set(word, made);
     return made;
   }
 
   // How a word stands in the name of every group, and in every row: there or in its group's name.
-  function rowLevels(phrase, also, context) {
+  function rowLevels(phrase, also, context, before) {
     const name = new Uint8Array(index.sizes.length);
     const row = new Uint8Array(rows.kind.length);
     for (let group = 0; group < name.length; group++) {
       const head = groupStarts[group];
       name[group] = Math.max(phrase[rows.title[head]], also[contexts.also[rows.context[head]]]);
       for (let n = head; n < groupStarts[group + 1]; n++) {
+        if (before && !before.row[n]) continue;
         row[n] = Math.max(name[group], phrase[rows.title[n]], phrase[rows.text[n]], context[rows.context[n]]);
       }
       if (rows.kind[head] === part) row[head] = Math.max(row[head], phrase[contexts.state[rows.context[head]]]);
@@ -120,13 +121,27 @@ window.journalFind = function (index) {
 
   // Finding.
 
+  // The level of the word that stands worst, for every row.
+  function lowestLevels(made) {
+    if (made.length === 1) return made[0].row;
+    const lowest = new Uint8Array(rows.kind.length).fill(2);
+    for (const { row } of made) {
+      for (let n = 0; n < lowest.length; n++) if (row[n] < lowest[n]) lowest[n] = row[n];
+    }
+    return lowest;
+  }
+
+  function searchFor(query, gates) {
+    const made = query.words.map(marks);
+    return { query, gates, made, levels: lowestLevels(made), near: nearSets(query.ranges) };
+  }
+
   // How well a row answers: 0 to 2 whole words and how near its value is, 4 to 6 beginnings of words, -1 not at all.
   function worseOf(row, search) {
+    const lowest = search.levels[row];
+    if (!lowest) return -1;
     const near = search.near[rows.number[row]];
-    if (near === 3) return -1;
-    let lowest = 2;
-    for (const made of search.made) lowest = Math.min(lowest, made.row[row]);
-    return lowest ? (lowest === 2 ? 0 : 4) + near : -1;
+    return near === 3 ? -1 : (lowest === 2 ? 0 : 4) + near;
   }
 
   function isOut(row, gates) {
@@ -139,15 +154,11 @@ window.journalFind = function (index) {
     let to = from;
     for (let row = groupStarts[group]; row < groupStarts[group + 1]; row++) {
       const worse = worseOf(row, search);
-      if (worse < 0 || isOut(row, search.gates)) continue;
+      if (worse < 0 || (search.gates.length && isOut(row, search.gates))) continue;
       hitRows[to] = row;
       hitWorse[to++] = worse;
     }
     return to;
-  }
-
-  function searchFor(query, gates) {
-    return { query, gates, made: query.words.map(marks), near: nearSets(query.ranges) };
   }
 
   // Everything found for what was typed and chosen: {query, groups: [{head, from, to}], count}; good until the next.
