@@ -48,6 +48,9 @@ def descend(system: System, state: Array, datum: Array | None = None, hopeless: 
         if fine or float(((system.misfit(trial) / system.sigma) ** 2).sum()) < chi2:
             state, damping = trial, damping / 10 if damping > 1e-4 else 0.0
             misfit, jacobian, chi2 = _weighted(system, state)
+        elif damping == 0.0 and (bent := _newton(system, state, jacobian, misfit, chi2, datum)) is not None:
+            state = bent
+            misfit, jacobian, chi2 = _weighted(system, state)
         elif damping > 1e6:
             break
         else:
@@ -86,6 +89,25 @@ def _step(system: System, jacobian: Array, misfit: Array, damping: float, datum:
         return np.zeros(count), math.inf
     step: Array = np.linalg.solve(upper, right) / norms
     return step, float(right @ right)
+
+
+def _newton(
+    system: System, state: Array, jacobian: Array, misfit: Array, chi2: float, datum: Array | None
+) -> Array | None:
+    """Where a step that minds the bending of the readings leads, if that is lower; large misfits on short distances
+    or thin cuts need it."""
+    free = system.free
+    normal = _normal(jacobian) + system.bend(state, misfit / system.sigma)[np.ix_(free, free)]
+    if datum is not None:
+        normal += datum @ datum.T * float(normal.diagonal().max())
+    scale = 1 / np.sqrt(np.maximum(normal.diagonal(), 1e-300))
+    try:
+        np.linalg.cholesky(normal * scale * scale[:, None])
+    except np.linalg.LinAlgError:
+        return None
+    trial = state.copy()
+    trial[free] -= scale * np.linalg.solve(normal * scale * scale[:, None], scale * (jacobian.T @ misfit))
+    return trial if float(((system.misfit(trial) / system.sigma) ** 2).sum()) < chi2 else None
 
 
 def _step_by_normals(

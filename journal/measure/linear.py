@@ -188,6 +188,33 @@ class System:
             row[first] -= across
         return math.atan2(y, x)
 
+    def bend(self, state: Array, pull: Array) -> Array:
+        """How the slopes of the readings turn as the state moves, weighted by `pull` and added up: what Gauss-Newton
+        leaves out of the second derivatives. Of distances and offsets; that of an angle is small beside them."""
+        total = np.zeros((len(state), len(state)))
+        kind = self.distances
+        apart = state[kind.second] - state[kind.first]
+        length = np.maximum(np.sqrt((apart**2).sum(axis=1)), 1e-15 * self.size)[:, None, None]
+        across = np.eye(self.dimension) - apart[:, :, None] * apart[:, None, :] / length**2
+        block = pull[kind.rows][:, None, None] * across / length
+        for rows, columns, sign in ((0, 0, 1), (1, 1, 1), (0, 1, -1), (1, 0, -1)):
+            ends = (kind.first, kind.second)
+            np.add.at(total, (ends[rows][:, :, None], ends[columns][:, None, :]), sign * block)
+        for row, item in enumerate(self.observations):
+            if isinstance(item, Offset):
+                self._bend_offset(item, state, pull[row], total)
+        return total
+
+    def _bend_offset(self, item: Offset, state: Array, pull: float, total: Array) -> None:
+        point, edge = self.slots[item.point], self.slots[item.edge]
+        angle, offset = state[edge]
+        direction = np.array([math.cos(angle), math.sin(angle)])
+        level = float(state[point] @ np.array([-direction[1], direction[0]]))
+        side = item.side or (-1 if level < offset else 1)
+        total[edge.start, edge.start] -= pull * side * level
+        total[edge.start, point] -= pull * side * direction
+        total[point, edge.start] -= pull * side * direction
+
     def rigid(self, state: Array) -> Array:
         """One column for each motion of the whole that no reading can see: shifts, and turns if nothing
         is held to an axis."""
