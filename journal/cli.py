@@ -68,6 +68,27 @@ def start(folder: Path, title: str | None) -> None:
 
 
 @main.command()
+@click.argument("photos", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path))
+@click.option("--into", required=True, type=click.Path(exists=True, file_okay=False, path_type=Path), help="The build.")
+@click.option("--dry-run", is_flag=True, help="Only tell what would be copied.")
+def gather(photos: tuple[Path, ...], into: Path, dry_run: bool) -> None:
+    """Copy photos off a phone, card or folder into dated folders; nothing is moved, deleted or overwritten."""
+    from journal.gather import gather as copy
+    from journal.gather import told as lines_of
+    from journal.ground.files import WriteFault
+    from journal.progress import progress_bar
+
+    try:
+        with progress_bar() as progress:
+            report = copy(photos, into, dry_run, progress)
+    except WriteFault as fault:
+        _fail(fault.message, fault.help)
+    for line in lines_of(report, dry_run):
+        click.echo(line)
+    sys.exit(1 if report.faults else 0)
+
+
+@main.command()
 @BUILD
 @click.option("--json", "as_json", is_flag=True, help="Print every finding as JSON.")
 @click.option("--remarks", is_flag=True, help="Show remarks too; they are counted without it.")

@@ -17,7 +17,8 @@ from pathlib import Path
 
 from journal.ground.atomic import WriteFault, in_plain_words, locked
 from journal.ground.files import CACHE
-from journal.pages.workers import Answer, Crew, Job
+from journal.pages.picture_worker import Answer
+from journal.pages.workers import Crew, Job
 from journal.read.folders import read_folders
 from journal.read.moments import moment_in_name
 from journal.read.movies import movie_moment
@@ -70,9 +71,7 @@ class Report:
         return [copy for copy in self.copied if not copy.is_published]
 
 
-def gather(
-    sources: Sequence[Path], into: Path, dry_run: bool = False, progress: Progress | None = None
-) -> Report:
+def gather(sources: Sequence[Path], into: Path, dry_run: bool = False, progress: Progress | None = None) -> Report:
     """Copy the pictures, movies and sounds of `sources` (files or folders) into the days of the build `into`.
 
     Raises WriteFault where a source is not there or the build cannot be written to; what was copied by then is
@@ -99,9 +98,7 @@ def _alone(into: Path) -> Iterator[None]:
     (into / CACHE).mkdir(exist_ok=True)
     with locked(into / CACHE / "gather.lock", wait=False) as mine:
         if not mine:
-            raise WriteFault(
-                "Another run is copying into this build at this moment.", "Wait until it is done."
-            )
+            raise WriteFault("Another run is copying into this build at this moment.", "Wait until it is done.")
         yield
 
 
@@ -114,9 +111,7 @@ def _media(sources: Sequence[Path], into: Path, report: Report) -> Iterator[Path
     for source in sources:
         place = source.resolve()
         if place == build or build in place.parents:
-            raise WriteFault(
-                f'"{source}" is in the build already.', "Name the phone, card or folder to copy from."
-            )
+            raise WriteFault(f'"{source}" is in the build already.', "Name the phone, card or folder to copy from.")
         if not source.exists():
             raise WriteFault(f'"{source}" is not there.', "Look whether the phone or card is connected.")
         yield from _sorted_out(_walk(source, build, report) if source.is_dir() else [source], report)
@@ -127,9 +122,7 @@ def _walk(top: Path, build: Path, report: Report) -> Iterator[Path]:
         report.faults.append((Path(str(fault.filename)), "this folder may not be read"))
 
     for folder, inner, names in os.walk(top, onerror=closed):
-        inner[:] = sorted(
-            name for name in inner if not name.startswith(".") and Path(folder, name).resolve() != build
-        )
+        inner[:] = sorted(name for name in inner if not name.startswith(".") and Path(folder, name).resolve() != build)
         yield from (Path(folder, name) for name in sorted(names) if not name.startswith("."))
 
 
@@ -239,9 +232,7 @@ class _Build:
 
     def free_name(self, folder: str, file: Path) -> str:
         """The file's own name, with a number after it if another picture has that name."""
-        names = (
-            f"{file.stem}{'' if number == 1 else f'-{number}'}{file.suffix}" for number in range(1, 100_000)
-        )
+        names = (f"{file.stem}{'' if number == 1 else f'-{number}'}{file.suffix}" for number in range(1, 100_000))
         return next(
             target
             for name in names
@@ -341,3 +332,22 @@ def _name_without_replacing(part: Path, target: Path) -> None:
     except OSError:
         os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
         os.replace(part, target)
+
+
+def told(report: Report, dry_run: bool) -> Iterator[str]:
+    """The report in lines: what was copied where, and every file that was not, with why."""
+    verb = "would copy" if dry_run else "copied"
+    for copy in report.copied:
+        yield f"{verb} {copy.source} -> {copy.target}" + ("" if copy.is_published else " (kept, not published)")
+    for file in report.undated:
+        yield f"no date in {file}: put it into a day yourself"
+    for file, why in report.faults:
+        yield f"not copied {file}: {why}"
+    counts = [
+        f"{len(report.copied)} {verb}",
+        f"{len(report.present)} there already",
+        f"{len(report.undated)} without a date",
+        f"{len(report.passed_over)} of other kinds left",
+        f"{len(report.faults)} that could not be copied",
+    ]
+    yield ", ".join(count for number, count in enumerate(counts) if number == 0 or not count.startswith("0 "))

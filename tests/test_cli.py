@@ -154,3 +154,20 @@ def test_nothing_of_the_build_is_ever_changed(build: Path) -> None:
     for words in (("check", build), ("make", build), ("make", build, "--edition", "shop"), ("find", build, "x")):
         run(*words)
     assert {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in (build / DAY).iterdir()} == before
+
+
+def test_gather_copies_and_says_where(build: Path, tmp_path: Path) -> None:
+    phone = tmp_path / "phone"
+    phone.mkdir()
+    photo = next((EXAMPLE / "2026-03-07 arrival").glob("IMG_0412*"))
+    (phone / photo.name).write_bytes(photo.read_bytes())
+    tried = run("gather", phone, "--into", build, "--dry-run")
+    assert "would copy" in tried.output
+    assert not list(build.glob("2026-03-07*"))
+    done = run("gather", phone, "--into", build)
+    assert done.exit_code == 0, done.output
+    assert "1 copied" in done.output
+    assert (build / "2026-03-07" / photo.name).read_bytes() == photo.read_bytes()
+    again = run("gather", phone, "--into", build)
+    assert "0 copied, 1 there already" in again.output
+    assert (phone / photo.name).exists()
