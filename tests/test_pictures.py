@@ -24,9 +24,10 @@ from PIL import Image, ImageCms, PngImagePlugin
 from journal.ground.files import WriteFault
 from journal.pages import pictures as module
 from journal.pages.colour import ADOBE_RGB, DISPLAY_P3, SRGB_CURVE, Gamut, profile
+from journal.pages.picture_worker import Answer
 from journal.pages.pictures import Picture, PictureFault, cached_files, prepare
 from journal.pages.renditions import GROUND
-from journal.pages.workers import Answer, Crew, Job, Worker
+from journal.pages.workers import Crew, Job, Worker
 from tests.pictures_made import exif, huge_png, save_jpeg, scene
 
 CACHE = ".journal-cache"

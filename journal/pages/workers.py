@@ -16,22 +16,17 @@ import time
 from collections import deque
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from journal.ground.files import WriteFault
-
-Answer = dict[str, Any]
+from journal.ground.atomic import WriteFault
+from journal.pages.picture_worker import READY, Answer
 
 # The bound is for the whole run: this process and each worker before its first picture take about this much.
 MEMORY = 600_000_000
 OWN_MEMORY = 60_000_000
 WORKER_MEMORY = 45_000_000
 MOST_WORKERS = 6
-# The hard stop in a worker, should an estimate be wrong or a file hostile. (A WebP's header alone may set aside
-# 2 GB that are then never touched.)
-HARD_LIMIT = 3_000_000_000
 LARGE = 200_000_000
 POLL = 0.25
 
@@ -113,7 +108,7 @@ def _start() -> subprocess.Popen[bytes]:
     home = str(Path(__file__).resolve().parents[2])
     paths = [home, *filter(None, os.environ.get("PYTHONPATH", "").split(os.pathsep))]
     process = subprocess.Popen(
-        [sys.executable, "-c", "from journal.pages.workers import serve; serve()"],
+        [sys.executable, "-c", "from journal.pages.picture_worker import serve; serve()"],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
@@ -195,55 +190,3 @@ class Crew:
         with self._turn:
             self._busy -= job.memory
             self._turn.notify_all()
-
-
-# -- in the worker -------------------------------------------------------------------------------------------
-
-READY = b"ready\n"
-
-
-def serve() -> None:
-    """Answer requests until the pipe closes. Whatever a library prints goes nowhere near the answers."""
-    answers = os.fdopen(os.dup(1), "wb")
-    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-    _limit_memory()
-    answers.write(READY)
-    answers.flush()
-    for line in sys.stdin.buffer:
-        answers.write(json.dumps(_answer(*json.loads(line))).encode() + b"\n")
-        answers.flush()
-
-
-def _limit_memory() -> None:
-    with suppress(ImportError, ValueError, OSError):
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_DATA, (HARD_LIMIT, HARD_LIMIT))
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-
-
-def _answer(what: str, path: str, *rest: Any) -> Answer:
-    from journal.read.photos import PhotoFault
-
-    try:
-        return _facts(Path(path), *rest) if what == "facts" else _drawn(Path(path), *rest)
-    except PhotoFault as fault:
-        return {"fault": [fault.word, fault.message], "lasting": fault.lasting}
-    except MemoryError:
-        return {"fault": ["unreadable-photo", "it needs more memory than one picture may take"]}
-    except OSError as fault:
-        return {"unwritable": fault.strerror or str(fault), "errno": fault.errno}
-
-
-def _facts(path: Path, hashed: bool) -> Answer:
-    from journal.pages.renditions import content_key
-    from journal.read.photos import header_facts
-
-    facts = header_facts(path)
-    return {"facts": asdict(facts), "content": content_key(path) if hashed or not facts.whole else ""}
-
-
-def _drawn(path: Path, into: str | None, name: str) -> Answer:
-    from journal.pages.renditions import draw
-
-    return {"drawn": asdict(draw(path, Path(into) if into else None, name))}
