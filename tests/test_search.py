@@ -87,7 +87,7 @@ def test_every_kind_of_thing_is_found(tmp_path: Path) -> None:
     made = {row.kind: row for row in rows_of(tmp_path, "shop")}
     assert set(made) == {"part", "reading", "place", "job", "order", "day", "photo"}
     bracket = next(row for row in rows_of(tmp_path, "shop") if row.title == "guide bracket front, left")
-    assert bracket.also == ("rod guide",)
+    assert bracket.also[0] == "rod guide"  # then the code of its bag tag
     assert "2 spot welds" in bracket.text
     assert "on sill, left" in bracket.text
     assert (bracket.place, bracket.side, bracket.state) == (("underside", "left sill"), "left", "off")
