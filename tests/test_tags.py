@@ -207,7 +207,7 @@ def test_a_sheet_by_name_may_be_changed_in_one_thing() -> None:
         ("rows = true", "rows takes a number from 1 to 20, not True"),
         ('marks = "yes"', 'marks takes true or false, not "yes"'),
         ('widht = "95 mm"', 'build.toml has no key "widht" in [tags]'),
-        ('width = "30 mm"', 'width takes at least 60 mm, or the words have no room, not "30 mm"'),
+        ('width = "30 mm"', 'width takes at least 68 mm, or the words have no room, not "30 mm"'),
         ('width = "120 mm"',
          'width takes what fits on A4: 2 columns end 250 mm from its left edge, not "120 mm"'),
         ("rows = 5", 'height takes what fits on A4: 5 rows end 343.5 mm from its upper edge, not "65 mm"'),

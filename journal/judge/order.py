@@ -97,7 +97,7 @@ class Order:
         return tuple(wait for wait in waits if wait.before not in further)
 
     def told_waits_of(self, step: Step) -> tuple[Wait, ...]:
-        """The nearest, and all that a line says: what a job needs is told to be waited for as long as it is not there."""
+        """The nearest, and all that a line says: what a job needs is told for as long as it is not there."""
         nearest = self.nearest_waits_of(step)
         return tuple(wait for wait in self.waits_of(step) if wait.rank == "said" or wait in nearest)
 

@@ -13,7 +13,7 @@ from journal.pages.views import Fact, Photo
 from journal.pages.work_views import HandSheet
 
 IN_HAND = ("way round", "marks", "shims", "stands off", "route", "connects", "template", "stored")
-MOST_READINGS = 14  # what the first side has room for, beside a drawing and a picture
+MOST_READINGS = 9  # what the first side has room for, beside a drawing and a picture
 
 
 def part_work(viewer: Viewer, part: Part) -> Mapping[str, object]:
@@ -30,11 +30,10 @@ def part_work(viewer: Viewer, part: Part) -> Mapping[str, object]:
 
 
 def hand_sheet(viewer: Viewer, part: Part) -> HandSheet:
-    """What fits on the first side of paper: the readings that hold the part, then others that still live."""
+    """What fits on the first side of paper: the readings that hold the part, others that still live, its sizes."""
     readings = [viewer.reading(reading.id) for reading in viewer.book.readings_of(part.id)]
-    useful = [r for r in readings if r.lives and (r.counts or not r.own)]
-    useful = list({(r.what, r.host): r for r in useful}.values())  # of the same thing the newest
-    useful.sort(key=lambda r: not r.counts)
+    useful = list({(r.what, r.host): r for r in readings if r.lives}.values())  # of the same thing the newest
+    useful.sort(key=lambda r: (not r.counts, r.own))
     return HandSheet(tuple(useful[:MOST_READINGS]), len(useful) > MOST_READINGS, tuple(_facts(viewer, part)),
                      _picture(viewer, part))  # fmt: skip
 

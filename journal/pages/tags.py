@@ -7,7 +7,8 @@ on the part's page.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
@@ -23,14 +24,34 @@ from journal.read.tag_sheet import TagSheet as Sheet
 STYLE = "tags/sheet.css"
 QUIET = 4  # modules round a code (ISO/IEC 18004, from memory)
 LETTERS, DIGITS = "ABCDEFGHJKLMNPQRTUVWXY", "23456789"  # without those that look alike
-# Millimetres that the type takes, measured on the print: a letter of 11 pt and of the name's 15 pt, a line of 11 pt.
-LETTER, NAME_LETTER, LINE = Fraction(23, 10), Fraction(32, 10), Fraction(51, 10)
-EDGE, NAME_LINE = 4, Fraction(66, 10)
+@dataclass(frozen=True, slots=True)
+class Make:
+    """How a tag is laid out, in millimetres as measured on prints in a wide face.
+
+    code               side of the QR code               edge         paper left free around
+    name_letter, name_line, name_lines   the name: a letter, a line, how many lines it may take
+    beside             the code stands beside the name too, so that it takes from its width
+    labels             what stands before each text
+    """
+
+    code: int
+    edge: Fraction
+    name_letter: Fraction
+    name_line: Fraction
+    name_lines: int
+    beside: bool
+    labels: Mapping[str, str]
 
 
-def code_size(sheet: Sheet) -> int:
-    """Side of a code in mm: large where there is room, so that a phone reads it in poor light."""
-    return 26 if sheet.height >= 60 else 20
+LETTER, LINE = Fraction(5, 2), Fraction(5)  # of 11 pt
+GAP = 3
+ROOMY = 60  # mm of height from which a tag holds a large code below its name
+LARGE = Make(26, Fraction(4), Fraction(36, 10), Fraction(66, 10), 3, False, {})
+SMALL = Make(18, Fraction(5, 2), Fraction(31, 10), Fraction(56, 10), 2, True, {"Held by": "By", "Way round": "Way"})
+
+
+def make_of(sheet: Sheet) -> Make:
+    return LARGE if sheet.height >= ROOMY else SMALL
 
 
 # --- codes
@@ -96,6 +117,7 @@ def tag_sheet(viewer: Viewer) -> TagSheet:
     return TagSheet(
         tuple(TagDay(day, tuple(sorted(tags, key=lambda tag: tag.part.text))) for day, tags in days.items()),
         settings.tags.marks,
+        make_of(settings.tags).beside,
         _says(settings.tags),
         settings.site,
     )
@@ -109,32 +131,50 @@ def _in_a_bag(viewer: Viewer, part: str) -> bool:
 def _tag(viewer: Viewer, part: Part, code: str, published: bool) -> Tag:
     sheet, site = viewer.book.settings.tags, viewer.book.settings.site
     path, size = qr_path(f"{site.rstrip('/')}/{address.part(part.id)}") if site and published else ("", 0)
-    wide = sheet.width - 2 * EDGE
-    name = _cut(part.name, 2 * int(wide / NAME_LETTER))
-    name_lines = 1 if len(name) * NAME_LETTER <= wide - (len(part.side) + 1) * NAME_LETTER else 2
-    high = sheet.height - 2 * EDGE - name_lines * NAME_LINE
-    lines = _lines(viewer, part, int((wide - code_size(sheet) - 3) / LETTER), int(high / LINE))
+    make = make_of(sheet)
+    wide = sheet.width - 2 * make.edge
+    beside = wide - make.code - GAP
+    letters = int((beside if make.beside else wide) / make.name_letter)
+    name = _cut_to_lines(part.name, "{} " + part.side, letters, make.name_lines)
+    high = sheet.height - 2 * make.edge - _lines_for(f"{name} {part.side}", letters) * make.name_line
+    lines = _lines(viewer, part, int(beside / LETTER), int(high / LINE), make.labels)
     return Tag(viewer.part(part.id), name, part.side, tuple(lines), code, path, size)
 
 
-def _lines(viewer: Viewer, part: Part, letters: int, room: int) -> Iterator[tuple[str, str]]:
-    """From, date, held by, way round, as far as `room` lines of so many letters hold them."""
+def _lines(
+    viewer: Viewer, part: Part, letters: int, room: int, labels: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    """From, date, held by, way round, as far as `room` lines of so many letters hold them: one each, then in turn."""
+    told = [(labels.get(label, label), text) for label, text in _told(viewer, part) if text][:room]
+    wanted = [_lines_for(f"{label}: {text}", letters) for label, text in told]
+    given = [1] * len(told)
+    while sum(given) < room and given != wanted:
+        short = [n for n in range(len(told)) if given[n] < wanted[n]]
+        if not short:
+            break
+        given[min(short, key=lambda n: given[n])] += 1
+    for (label, text), lines, enough in zip(told, given, wanted, strict=True):
+        yield label, text if lines >= enough else _cut_to_lines(text, f"{label}: {{}}", letters, lines)
+
+
+def _told(viewer: Viewer, part: Part) -> list[tuple[str, str]]:
     event = viewer.book.lives.came_off(part.id, viewer.book.now)
     way = part.latest("way round")
-    held = "; ".join(fixing.said.text for fixing in fixings_of(viewer.book, part).was)
-    told = [
+    return [
         ("From", viewer.book.title(part.host) if part.host in viewer.book.parts else "the machine"),
         ("Off", words.brief_date(event.when.day) if event else ""),
-        ("Held by", held),
+        ("Held by", "; ".join(fixing.said.text for fixing in fixings_of(viewer.book, part).was)),
         ("Way round", way.text if way else ""),
     ]
-    told = [(label, text) for label, text in told if text]
-    for n, (label, text) in enumerate(told):
-        share = max(1, 1 if label == "Off" else (room - (len(told) - n - 1)) // 2 if n < len(told) - 1 else room)
-        needed = _lines_for(f"{label}: {text}", letters)
-        used = min(needed, share)
-        room -= used
-        yield label, text if needed <= used else _cut(text, max(3, used * letters - len(label) - 2 - used * 4))
+
+
+def _cut_to_lines(text: str, among: str, letters: int, lines: int) -> str:
+    """As much of a text as fits into so many lines; `among` are the words it stands among, with {} for it."""
+    before, _, after = among.partition("{}")
+    most = min(len(text), lines * letters)
+    while most > 4 and _lines_for(f"{before}{_cut(text, most)}{after}", letters) > lines:
+        most -= 1
+    return _cut(text, most)
 
 
 def _lines_for(text: str, letters: int) -> int:
@@ -177,7 +217,7 @@ def style(sheet: Sheet) -> str:
     return (
         f"@page {{ size: {_mm(wide)}mm {_mm(high)}mm; margin: {margins}; }}\n"
         f":root {{ --tag-width: {_mm(sheet.width)}mm; --tag-height: {_mm(sheet.height)}mm; "
-        f"--code: {code_size(sheet)}mm; --tag-edge: {EDGE}mm; }}\n"
+        f"--code: {make_of(sheet).code}mm; --tag-edge: {_mm(make_of(sheet).edge)}mm; }}\n"
         f"@media print {{ .tags {{ grid-template-columns: {columns}; "
         f"column-gap: {_mm(sheet.across)}mm; row-gap: {_mm(sheet.down)}mm; }} }}\n"
     )

@@ -146,10 +146,11 @@ class TagDay:
 
 @dataclass(frozen=True, slots=True)
 class TagSheet:
-    """The print sheet: its tags, newest day first, and how it is cut."""
+    """The print sheet: its tags, newest day first, and how it is cut; `small` tags have the code beside the name."""
 
     days: tuple[TagDay, ...]
     marks: bool
+    small: bool
     says: str
     site: str
 

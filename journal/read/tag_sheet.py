@@ -16,7 +16,7 @@ PAPERS: Final[Mapping[str, tuple[Fraction, Fraction]]] = {
     "A4": (210 * MM, 297 * MM),
     "Letter": (Fraction(17, 2) * INCH, 11 * INCH),
 }
-LEAST: Final = (60 * MM, 35 * MM)  # what six lines of 11 pt and a code need
+LEAST: Final = (68 * MM, 36 * MM)  # what six lines of 11 pt and a code need
 
 
 @dataclass(frozen=True, slots=True)
