@@ -6,7 +6,6 @@ run killed between them is put right by `heal`.
 
 from __future__ import annotations
 
-import ctypes
 import errno
 import os
 import shutil
@@ -51,6 +50,8 @@ def _exchange(one: Path, other: Path) -> bool:
     """Let two names change places in one step; False where the system or the disk has no such step."""
     if not sys.platform.startswith("linux"):
         return False
+    import ctypes  # late: a run that changes nothing does not need it
+
     rename = getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None)
     if rename is None:
         return False
