@@ -16,11 +16,11 @@ from journal.ground.finding import Finding
 from journal.measure.numerals import STARTS_NUMBER, ValueFault
 from journal.measure.value import KEPT, Value, read_start
 from journal.notes.contacts import LONGEST_CONTACT, contact_with_value, read_contact
-from journal.notes.left import any_words, read_left
+from journal.notes.left import Shape, any_words, place, read_left
 from journal.notes.lines import Line
 from journal.notes.marks import take_marks, without_brackets
 from journal.notes.records import Split, Statement
-from journal.notes.words import DIMENSIONS, HEDGES, LONGEST_NAME, Word, phrases_of, words_of
+from journal.notes.words import DIMENSIONS, HEDGES, LONGEST_NAME, Word, words_of
 
 LONGEST_LEFT = 200
 LONGEST_VALUE = 600
@@ -48,13 +48,14 @@ def read_statement(
         return read_contact(line, settings.sides) or colon_forgotten(line, settings)
     if not STARTS_NUMBER.search(line.plain, colon + 1):
         return read_contact(line, settings.sides)
-    words = words_of(without_brackets(line.plain[:colon])[0], 0, colon) if colon <= LONGEST_LEFT else []
-    if not words:
-        return None
-    splits = read_left(line, words, phrases_of(settings.sides))
+    left = without_brackets(line.plain[:colon])[0] if colon <= LONGEST_LEFT else ""
+    splits = tuple(place(line, shape) for shape in read_left(left, settings.sides))
     if splits and (len(line.text) - colon > LONGEST_VALUE or _ANOTHER.search(line.plain, colon + 1)):
         return _not_one(line)
     if not splits:
+        words = words_of(left, 0, colon)
+        if not words:
+            return None
         wrong = contact_with_value(line, words, settings.sides)
         return wrong or (None if known_only else _kept(line, words, colon, settings))
     return _valued(line, splits, colon, settings)
@@ -92,7 +93,7 @@ def _valued(line: Line, splits: tuple[Split, ...], colon: int, settings: ValueSe
     )
 
 
-def quantity_of(split: Split) -> str:
+def quantity_of(split: Split | Shape) -> str:
     if split.relation:
         return "angle" if split.relation == "at angle to" else "length"
     return DIMENSIONS.get(split.dimension, "") or KEPT
@@ -168,14 +169,14 @@ def _is_reading(line: Line, at: int, settings: ValueSettings) -> bool:
     words = words_of(line.plain, 0, at)
     if not 0 < len(words) <= LONGEST_NAME or any(word.fold in HEDGES for word in words):
         return False
-    splits = read_left(line, words, phrases_of(settings.sides))
-    if not splits or (splits[0].dimension and len(words) > 2):
+    shape = next(iter(read_left(line.plain[:at], settings.sides)), None)
+    if shape is None or (shape.dimension and len(words) > 2):
         return False
-    if not splits[0].dimension and not (splits[0].subject and splits[0].reference):
+    if not shape.dimension and not (shape.subject and shape.reference):
         return False
     text = take_marks(line.plain, at).text[at:].strip()
     try:
-        value, used = read_start(text, decimal=settings.decimal, quantity=quantity_of(splits[0]))
+        value, used = read_start(text, decimal=settings.decimal, quantity=quantity_of(shape))
     except ValueFault:
         return False
     return bool(value.quantity) and used == len(text)
