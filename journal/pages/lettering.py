@@ -1,0 +1,139 @@
+"""Room on a drawing: which boxes are taken, and where words still go. Lengths in px, y downwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import product
+from math import cos, hypot, radians, sin
+
+SIZE = 12.0  # px: letters on a phone, where a drawing is shown as it is
+HIGH = 15.0  # px that a line of them takes
+FURTHER = (16.0, 30.0, 46.0, 62.0, 80.0, 100.0, 125.0)  # px from a place to a name with a leader
+LEADS_OFF = 6.0  # px of a leader that may cross what stands round the place it leads to
+# Widths of letters as shares of SIZE, those of the widest font the theme falls back to, bold.
+NARROW, MIDDLE, WIDE = frozenset("ijlI.,:;'|!()[]/″′ "), 0.72, frozenset("mwMWQ@%—")
+
+
+def width_of(text: str, size: float = SIZE) -> float:
+    """About how wide a text is, rather too wide than too narrow."""
+    return sum(0.42 if c in NARROW else 1.05 if c in WIDE else MIDDLE for c in text) * size + 2
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """An upright box on the drawing."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def meets(self, other: Patch) -> bool:
+        return (
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
+        )
+
+    def joined(self, other: Patch) -> Patch:
+        return Patch(
+            min(self.left, other.left), min(self.top, other.top),
+            max(self.right, other.right), max(self.bottom, other.bottom),
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where the middle of a text stands, and its turn in degrees (-90 reads from the right)."""
+
+    x: float
+    y: float
+    turn: float = 0.0
+    leader: tuple[float, float, float, float] | None = None
+
+    def patches(self, wide: float) -> tuple[Patch, ...]:
+        """The boxes a text of that width takes here; a slanting one several small ones."""
+        along = cos(radians(self.turn)), sin(radians(self.turn))
+        if abs(along[1]) < 1e-6:
+            return (Patch(self.x - wide / 2, self.y - HIGH / 2, self.x + wide / 2, self.y + HIGH / 2),)
+        if abs(along[0]) < 1e-6:
+            return (Patch(self.x - HIGH / 2, self.y - wide / 2, self.x + HIGH / 2, self.y + wide / 2),)
+        pieces = max(1, round(wide / HIGH))
+        half = HIGH * 0.7
+        steps = ((n + 0.5) / pieces - 0.5 for n in range(pieces))
+        middles = [(self.x + along[0] * wide * s, self.y + along[1] * wide * s) for s in steps]
+        return tuple(Patch(x - half, y - half, x + half, y + half) for x, y in middles)
+
+    def leads(self) -> list[Patch]:
+        """Small boxes along the leader, but for where it starts."""
+        if self.leader is None:
+            return []
+        x1, y1, x2, y2 = self.leader
+        steps = max(2, round(hypot(x2 - x1, y2 - y1) / 4))
+        shares = [n / steps for n in range(1, steps) if n * 4 > LEADS_OFF]
+        places = [(x1 + (x2 - x1) * share, y1 + (y2 - y1) * share) for share in shares]
+        return [Patch(x - 1, y - 1, x + 1, y + 1) for x, y in places]
+
+
+@dataclass
+class Room:
+    """What is taken on a drawing that may be so wide and high; it grows as things are put on it."""
+
+    wide: float
+    high: float
+    extent: Patch
+    hard: list[Patch] = field(default_factory=list)
+    soft: list[Patch] = field(default_factory=list)
+
+    def free(self, patches: Iterable[Patch], *, tidy: bool = True) -> bool:
+        """Whether nothing stands there (`tidy`: no thin line either) and the drawing stays in its size."""
+        patches = tuple(patches)
+        taken = [*self.hard, *self.soft] if tidy else self.hard
+        if any(patch.meets(other) for patch in patches for other in taken):
+            return False
+        extent = self.extent
+        for patch in patches:
+            extent = extent.joined(patch)
+        return extent.right - extent.left <= self.wide and extent.bottom - extent.top <= self.high
+
+    def take(self, patches: Iterable[Patch]) -> None:
+        for patch in patches:
+            self.hard.append(patch)
+            self.extent = self.extent.joined(patch)
+
+    def cross(self, patches: Iterable[Patch]) -> None:
+        """Thin lines: words keep off them where they can."""
+        for patch in patches:
+            self.soft.append(patch)
+            self.extent = self.extent.joined(patch)
+
+    def place(self, text: str, spots: Iterable[Spot]) -> Spot | None:
+        """The first spot where a text stands free; else the first where it only crosses thin lines; None: nowhere."""
+        wide, tried = width_of(text), list(spots)
+        for tidy in (True, False):
+            for spot in tried:
+                patches = spot.patches(wide)
+                if self.free(patches, tidy=tidy) and not any(self._blocked(piece) for piece in spot.leads()):
+                    self.take(patches)
+                    self.soft += spot.leads()
+                    return spot
+        return None
+
+    def _blocked(self, piece: Patch) -> bool:
+        return any(piece.meets(other) for other in self.hard)
+
+
+def beside(x: float, y: float, reach: float, wide: float) -> Iterator[Spot]:
+    """Spots for a name round a place: close by first, then further off with a leader."""
+    near = reach + 5
+    sides = ((1, 0), (1, -1), (-1, -1), (-1, 0), (0, -1), (1, 1), (-1, 1), (0, 1))
+    for dx, dy in sides:
+        across = dx * (near + wide / 2)
+        yield Spot(x + across, y + dy * (near + HIGH / 2))
+    for far in FURTHER:
+        for dx, dy in sides:
+            tip = x + dx * (reach + far), y + dy * (reach + far)
+            start = x + dx * reach, y + dy * reach
+            yield Spot(tip[0] + dx * (wide / 2 + 2), tip[1] + (0 if dx else dy * HIGH / 2), leader=(*start, *tip))
+        for shift, dy in product((0.25, -0.25, 0.45, -0.45, 0.7, -0.7), (-1, 1)):  # above or below, shifted along
+            tip = x + shift * wide * 0.6, y + dy * (reach + far)
+            yield Spot(x + shift * wide, tip[1] + dy * HIGH / 2, leader=(x, y + dy * reach, *tip))
