@@ -34,9 +34,7 @@ def at(*place: float) -> Any:
     return pytest.approx(place, abs=1e-6)
 
 
-def fault(
-    observations: list[Observation], fixed: dict[str, Any], start: dict[str, Any] | None = None
-) -> NetworkFault:
+def fault(observations: list[Observation], fixed: dict[str, Any], start: dict[str, Any] | None = None) -> NetworkFault:
     with pytest.raises(NetworkFault) as caught:
         adjust(observations, fixed, start)
     return caught.value
@@ -377,9 +375,7 @@ def test_each_part_has_its_own_alternative() -> None:
     """Two parts that no reading ties: two turned over, one at a time, not every combination."""
     fixed = {"A": (0, 0), "B": (14, 0)}
     readings: list[Observation] = [
-        reading
-        for name in ("P", "Q", "R")
-        for reading in (Distance("A", name, 13, 0.1), Distance("B", name, 15, 0.1))
+        reading for name in ("P", "Q", "R") for reading in (Distance("A", name, 13, 0.1), Distance("B", name, 15, 0.1))
     ]
     found = adjust(readings, fixed, dict.fromkeys(("P", "Q", "R"), (5, 11)))
     turned = [[name for name in "PQR" if spot.points[name][1] < 0] for spot in found.alternatives]
@@ -392,8 +388,7 @@ def test_each_part_has_its_own_alternative() -> None:
 def test_a_free_network_lies_best_on_its_start() -> None:
     square = {"A": (0.0, 0.0), "B": (10.0, 0.0), "C": (10.0, 10.0), "D": (0.0, 10.0)}
     tapes: list[Observation] = [
-        Distance(a, b, 1.01 * math.dist(square[a], square[b]), 0.01)
-        for a, b in ("AB", "BC", "CD", "DA", "AC", "BD")
+        Distance(a, b, 1.01 * math.dist(square[a], square[b]), 0.01) for a, b in ("AB", "BC", "CD", "DA", "AC", "BD")
     ]
     found = adjust(tapes, {}, square)
     assert found.redundancy == 6 - 8 + 3

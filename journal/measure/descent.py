@@ -6,6 +6,7 @@ Imports numpy, so it is itself imported only when something is solved.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,8 @@ import numpy as np
 from journal.measure.linear import Array, System
 
 STEPS = 60  # of Gauss-Newton with Levenberg damping; a sound network needs 4 to 10
+SAME_SPOT = 1e-5  # of the size of the work
+NEAR = 1e-2  # chi2 still to gain when a way down can be said to end here
 LARGE = 80  # unknowns, from where on speed counts
 SINGULAR = 1e-6  # a reading's error comes out a million times larger: not held
 
@@ -26,11 +29,18 @@ class Rest:
     settled: bool
 
 
-def descend(system: System, state: Array, datum: Array | None = None, hopeless: float = math.inf) -> Rest | None:
+def descend(
+    system: System,
+    state: Array,
+    datum: Array | None = None,
+    hopeless: float = math.inf,
+    known: Sequence[Array] = (),
+) -> Rest | None:
     """Gauss-Newton with Levenberg damping from `state`.
 
     datum     for a free network: one column for each motion to leave out of every step
     hopeless  chi2 that is of no use: None as soon as it is plain that the rest would lie above it
+    known     states where others came to rest: None as soon as it is plain that this one will too
     """
     state, damping, free = state.copy(), 0.0, system.free
     rounding = (1e-15 * system.size / float(system.sigma.min())) ** 2
@@ -39,9 +49,9 @@ def descend(system: System, state: Array, datum: Array | None = None, hopeless: 
     for _ in range(STEPS):
         step, gain = _step(system, jacobian, misfit, damping, datum)
         fine = damping == 0.0 and gain <= 1e-10 * chi2  # too little for chi2 to show
-        if damping == 0.0 and (gain <= 1e-24 * (1 + chi2) + rounding or (fine and gain >= last)):
+        if damping == 0.0 and (gain <= 1e-24 + 1e-18 * chi2 + rounding or (fine and gain >= last)):
             return Rest(state, chi2, True)
-        if damping == 0.0 and chi2 - 1.5 * gain > hopeless:
+        if damping == 0.0 and (chi2 - 1.5 * gain > hopeless or (gain < NEAR and _at(system, state, known))):
             return None
         trial = state.copy()
         trial[free] += step
@@ -58,6 +68,10 @@ def descend(system: System, state: Array, datum: Array | None = None, hopeless: 
         last = gain if fine else math.inf
     _, gain = _step(system, jacobian, misfit, 0.0, datum)
     return Rest(state, chi2, gain <= 1e-6 * (1 + chi2) + rounding)
+
+
+def _at(system: System, state: Array, known: Sequence[Array]) -> bool:
+    return any(bool((np.abs(state - other) < SAME_SPOT * system.size * system.scale).all()) for other in known)
 
 
 def _weighted(system: System, state: Array) -> tuple[Array, Array, float]:

@@ -21,7 +21,6 @@ Start = Mapping[str, Sequence[float]]
 # Two spots fit as well when no test at 0.1 % would tell them apart: chi2 less than 3.29² above the best, more
 # where even the best fits badly, by its s0².
 AS_WELL = BAARDA**2
-SAME_SPOT = 1e-5  # of the size of the work
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +64,7 @@ class Finds:
         system = self.group.system
         state = linear.place(system, places)
         datum = self.group.datum(state)
-        rest = descent.descend(system, state, datum, self.as_well)
+        rest = descent.descend(system, state, datum, self.as_well, [other.state for other in self.sound])
         if rest is None:
             return
         rest = Rest(self.group.laid(rest.state), rest.chi2, rest.settled)
@@ -76,7 +75,7 @@ class Finds:
 
     def _same(self, one: Rest, other: Rest) -> bool:
         marks = (_fingerprint(self.group, rest.state) for rest in (one, other))
-        return bool(np.abs(np.subtract(*marks)).max(initial=0.0) < SAME_SPOT * self.group.system.size)
+        return bool(np.abs(np.subtract(*marks)).max(initial=0.0) < descent.SAME_SPOT * self.group.system.size)
 
     @property
     def lowest(self) -> float:
