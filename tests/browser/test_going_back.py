@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from journal.make import tell_build
+from tests.browser.test_site import FIELDS, OVERFLOW
 from tests.browser.watched import Watched, expect
 from tests.builds import TITLE, tell_files, write_build
 from tests.site_fixture import EXAMPLE, site_of, written
@@ -275,3 +276,23 @@ def test_the_first_side_of_a_part_holds_what_the_hand_wants(
 def test_the_sheet_for_the_hand_is_for_paper_only(watched: Watched, example: Path) -> None:
     page = watched.open(example / "parts/pull-rod/index.html")
     expect(page.locator(".hand")).to_be_hidden()
+
+
+# --- every page of work, on every width
+
+
+PAGES = ["going-back/index.html", "jobs/index.html", "tags/index.html", "fixings/index.html", "treatments/index.html"]
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_a_page_of_work_fits_every_width_and_a_glove(watched: Watched, example: Path, path: str) -> None:
+    page = watched.open(example / path)
+    for width in (320, 360, 768, 1280):
+        page.set_viewport_size({"width": width, "height": 800})
+        assert page.evaluate(OVERFLOW) <= 0, f"{path} at {width}"
+        assert [field for field in page.evaluate(FIELDS) if field[1] < 43.5 and field[0]] == []
+        boxes = "() => [...document.querySelectorAll('label.tick')].map((one) => one.getBoundingClientRect().height)"
+        assert min(page.evaluate(boxes), default=44) >= 43.5
+    page.set_viewport_size({"width": 768, "height": 800})
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert page.evaluate(OVERFLOW) <= 0
