@@ -189,6 +189,7 @@ def _is_label(word: str) -> bool:
     return word in _NUMBER_WORDS or bool(_LABEL.fullmatch(word))
 
 
+@lru_cache(maxsize=1 << 14)  # parts have the same edges and holes: their words are compared once
 def _may_be_one(one: str, other: str, sides: frozenset[str]) -> bool:
     if (one, other) in _OPPOSITE or (one in sides and other in sides) or _is_label(one) or _is_label(other):
         return False

@@ -5,7 +5,7 @@ References are those of what stays first, never of a host that is going unless t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
@@ -60,25 +60,28 @@ class Adviser:
         have = {(row.subject.key, row.reference.key) for row in sized.rows}
         references = self._references(sized)
         points, lines = self._subjects(sized)
+        spellings = self._spellings(sized, references)
         for subject in points:
             for reference in references:
-                row = _statement(subject, "to", reference, self._spelling(sized, reference))
+                row = _statement(subject, "to", reference, spellings[reference.key])
                 if (row.subject.key, row.reference.key) not in have:
                     yield row
         for subject in lines:
             for reference in references:
                 if not reference.point:
-                    yield _statement(subject, "square to", reference, self._spelling(sized, reference))
+                    yield _statement(subject, "square to", reference, spellings[reference.key])
 
-    def _spelling(self, sized: Sized, reference: pins.Mark) -> str:
-        """How the reference is written: `of HOST` where the part has a feature of that name too, or another has it."""
+    def _spellings(self, sized: Sized, references: Iterable[pins.Mark]) -> dict[str, str]:
+        """How each reference is written: `of HOST` where the part has a feature of that name, or another has it."""
         own = {row.subject.name for row in sized.rows} | {f.words for f in self._own_features(sized.part.id)}
-        host = sized.part.host
-        if reference.name in own or reference.owner != (host or "the machine"):
-            return (
-                f"{reference.name} of {self.book.title(None if reference.owner == 'the machine' else reference.owner)}"
-            )
-        return reference.name
+        host = sized.part.host or "the machine"
+        return {
+            mark.key: self._of_owner(mark) if mark.name in own or mark.owner != host else mark.name
+            for mark in references
+        }
+
+    def _of_owner(self, mark: pins.Mark) -> str:
+        return f"{mark.name} of {self.book.title(None if mark.owner == 'the machine' else mark.owner)}"
 
     def _subjects(self, sized: Sized) -> tuple[list[pins.Mark], list[pins.Mark]]:
         """The part's own points and lines, those read already first."""

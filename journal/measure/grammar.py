@@ -131,7 +131,10 @@ _SECOND_SIGN: Final = re.compile(rf"[,/]? ?([+-])(?= ?(?:{STARTS_NUMBER.pattern}
 # After the inches of `3 ft 4`: nothing that could be their unit, or a part of a longer number.
 _NUMBER_ENDS: Final = re.compile(r" *(?:$|[^\w\s/.%-]|(?:to|x|by|with|from|and|or)(?![^\W\d_]))")
 _IN_THE: Final = re.compile(r" ?in +(?:the|front|a|an|each|total|all|line|place|this|that)\b", re.IGNORECASE)
-_SPACES: Final = re.compile(" *")
+# A hyphen may join a number and its unit (`45-mm`).
+_UNIT_BEGINS: Final = re.compile(r" *-?(?=[^\W\d_]|[\"'°%℃℉])")
+_JOINT: Final = re.compile(r" *")
+_JOINT_OF_FEET: Final = re.compile(r" *- *|,? *")
 
 
 @dataclass(slots=True)
@@ -143,7 +146,8 @@ class Cursor:
     at: int = 0
 
     def skip_spaces(self) -> None:
-        self.at = _SPACES.match(self.text, self.at).end()  # type: ignore[union-attr]  # it always matches
+        while self.text.startswith(" ", self.at):
+            self.at += 1
 
     def take(self, pattern: re.Pattern[str]) -> re.Match[str] | None:
         """What matches here, spaces before it skipped; the cursor moves only if it does."""
@@ -176,6 +180,8 @@ def read_written(text: str, decimal: str) -> Written | None:
 
 def _take_marks(cursor: Cursor, table: tuple[tuple[str, re.Pattern[str]], ...]) -> set[str]:
     found: set[str] = set()
+    if not cursor.text[cursor.at : cursor.at + 1].strip("0123456789"):
+        return found  # most values are no more than a number and its unit: no phrase begins with a digit or at the end
     while name := next((name for name, pattern in table if name not in found and cursor.take(pattern)), None):
         found.add(name)
     return found
@@ -191,7 +197,7 @@ def amount_at(cursor: Cursor, signed: bool = True) -> Amount | None:
         return None
     cursor.at = numeral.end
     unit = _take_unit(cursor)
-    amount = Amount(sign * numeral.number, unit, numeral, start, cursor.at)
+    amount = Amount(-numeral.number if sign < 0 else numeral.number, unit, numeral, start, cursor.at)
     if sign > 0:
         while unit and (longer := _compound(cursor, amount)):
             amount = longer
@@ -199,8 +205,8 @@ def amount_at(cursor: Cursor, signed: bool = True) -> Amount | None:
 
 
 def _take_unit(cursor: Cursor) -> Unit | None:
-    """The unit after a number; a hyphen may join them (`45-mm`). `5 in the corner` is not understood either way."""
-    joined = re.compile(r" *-?(?=[^\W\d_]|[\"'°%])").match(cursor.text, cursor.at)
+    """The unit after a number. `5 in the corner` is not understood either way."""
+    joined = _UNIT_BEGINS.match(cursor.text, cursor.at)
     found = unit_at(cursor.text, joined.end()) if joined else None
     if not found:
         return None
@@ -221,7 +227,7 @@ def _compound(cursor: Cursor, large: Amount) -> Amount | None:
     assert large.unit is not None
     before = cursor.at
     mark = large.unit.symbol == "ft" and cursor.text[before - 1 : before] == "'"
-    dash = re.compile(r" *- *|,? *" if large.unit.symbol == "ft" else r" *").match(cursor.text, before)
+    dash = (_JOINT_OF_FEET if large.unit.symbol == "ft" else _JOINT).match(cursor.text, before)
     numeral = numeral_at(cursor.text, dash.end(), cursor.decimal) if dash else None
     small = _small_unit(cursor, large.unit, numeral, mark) if numeral else None
     if not numeral or not small:

@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from journal.measure.value import Value
@@ -88,6 +89,7 @@ _SPELT: Final = {spelling: name for name, method in METHODS.items() for spelling
 _LEAD: Final = re.compile(r"^(?:by|with|using|from|on)? *(?:(?:a|an|the|my|his|her|our) +)?")
 
 
+@lru_cache(maxsize=1024)  # there are some ten of them, and most readings name one
 def find_method(text: str) -> str | None:
     """The canonical method that the whole of `text` names, or None: `by a tape measure` is "tape"."""
     if len(text) > 60:

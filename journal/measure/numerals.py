@@ -61,6 +61,7 @@ _FRACTION: Final = re.compile(
     rf"(?:(?P<whole>[0-9]+)(?: *(?=[{_SIGNS}])| +|-))?(?:(?P<top>[0-9]+)/(?P<bottom>[0-9]+)|(?P<sign>[{_SIGNS}]))"
 )
 
+_LAST_PLACE: Final = tuple(Fraction(1, 10**places) for places in range(MOST_DIGITS + 1))
 _GOES_ON: Final = re.compile(r"(?:[.,][0-9]+){1,4}")
 
 
@@ -100,8 +101,9 @@ def _decimal_at(text: str, at: int, decimal: str) -> Numeral | None:
     whole, part, end = match["whole"], match["part"] or "", match.end()
     _check_length(text, at, end, (whole + part,))
     _check_marks(text, at, end, decimal)
-    places = 10 ** len(part)
-    return Numeral(Fraction(int(whole + part), places), Fraction(1, places), 0, 0, False, at, end)
+    number = int(whole + part)
+    exact = Fraction(number, 10 ** len(part)) if part else Fraction(number)
+    return Numeral(exact, _LAST_PLACE[len(part)], 0, 0, False, at, end)
 
 
 def _check_length(text: str, start: int, end: int, runs: tuple[str, ...]) -> None:

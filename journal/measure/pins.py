@@ -155,6 +155,35 @@ def hold(rows: Sequence[Row], face: Face | None = None, ties: Iterable[Tie] = ()
     return Hold(rank, full, free, taking, heights)
 
 
+Kind = Literal[0, 1, "straight", "turn"]
+
+
+def laid(rows: Sequence[Row], face: Face, ties: Iterable[Tie] = ()) -> Iterator[list[tuple[Row, Kind]]]:
+    """For every way that lines of unknown direction may lie: each row with what it says.
+
+    0, 1 a place along u or along v, "straight" a distance between two points, "turn" a direction. A row that says
+    two things comes twice, one that says nothing in the face not at all.
+    """
+    usable = [row for row in rows if not row.reference.whole]
+    tied = tuple(ties)
+    for plane in _planes(usable, face):
+        for laying in _layings(usable, plane, face, tied):
+            yield [(row, kind) for row in usable for kind in _kinds(row, laying, face)]
+
+
+def _kinds(row: Row, laying: _Laying, face: Face) -> Iterator[Kind]:
+    vectors = _vectors(row, laying, face)
+    if row.relation in DISTANCES and row.subject.point and row.reference.point:
+        yield "straight"
+        return
+    for vector in vectors:
+        side = _side(row, laying)
+        if vector == TURN:
+            yield "turn"
+        elif side is not None:
+            yield 1 if side else 0
+
+
 def _distinct(rows: Sequence[Row]) -> list[Row]:
     """The rows that could differ: of many readings of one thing the first speaks for all.
 
@@ -421,11 +450,16 @@ def _slide(shift: tuple[int, int], rows: Sequence[Row], laying: _Laying) -> str:
 def _turn_about(u: Fraction, v: Fraction, rows: Sequence[Row]) -> str:
     """`can turn about the hole`: the feature that stands still at (u, v) while the rest turns."""
     for row in rows:
-        if (u, v) == _place(row.subject):
+        if _is_at(row.subject, u, v):
             return f"can turn about the {row.subject.name}" if row.subject.name else "can turn on the spot"
-        if row.reference.point and (u, v) == _place(row.reference):
+        if row.reference.point and _is_at(row.reference, u, v):
             return f"can swing round the {row.reference.name}"
     return "can move"
+
+
+def _is_at(mark: Mark, u: Fraction, v: Fraction) -> bool:
+    place = _place(mark)
+    return u == place[0] and v == place[1]
 
 
 def _free_round(basis: Sequence[Vector]) -> tuple[str, ...]:

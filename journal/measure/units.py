@@ -35,7 +35,8 @@ class Unit:
     exact: tuple[str, ...] = ()
 
     def to_base(self, number: Fraction) -> Fraction:
-        return number * self.factor + self.offset
+        scaled = number if self.factor == 1 else number * self.factor
+        return scaled + self.offset if self.offset else scaled
 
     def from_base(self, number: Fraction) -> Fraction:
         return (number - self.offset) / self.factor

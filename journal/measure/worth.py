@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from journal.ground.names import distance
 from journal.measure.grammar import Amount, Written, clip
 from journal.measure.numerals import Numeral, ValueFault
-from journal.measure.units import BASE, UNITS, Unit, find_unit
+from journal.measure.units import BASE, UNITS, Unit, by_symbol, find_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,10 +132,17 @@ def supported(numeral: Numeral, unit: Unit) -> Fraction:
     Half the last place, never more than 5 mm for a length. Inches: whole 1/8; halves, quarters, eighths 1/16; finer
     fractions half their division (common practice, no published source).
     """
-    step = numeral.grain / 2
-    if unit.symbol == "in" and numeral.grain == 1:
+    return _step(numeral.grain.denominator, numeral.bottom, unit.symbol)
+
+
+@lru_cache(maxsize=256)  # there are few, and every value asks twice
+def _step(parts: int, bottom: int, symbol: str) -> Fraction:
+    """For a last place worth one of so many `parts`; `bottom` is that of the fraction, 0 where there is none."""
+    unit = by_symbol(symbol)
+    step = Fraction(1, 2 * parts)
+    if unit.symbol == "in" and parts == 1:
         step = Fraction(1, 8)
-    elif unit.symbol == "in" and numeral.bottom in (2, 4):
+    elif unit.symbol == "in" and bottom in (2, 4):
         step = Fraction(1, 16)
     step *= unit.factor
     return min(step, MOST_STEP) if unit.quantity == "length" else step
@@ -154,8 +162,9 @@ def _interval(plain: str, written: Written, unit: Unit) -> tuple[Fraction, Fract
         below, above = (_tolerance(size, number, unit, written.percent) for size in (written.minus, written.plus))
     else:
         below = above = supported(written.first.numeral, first_unit)
-    times = 2 if written.about else 1
-    return number - times * below, number, number + times * above
+    if written.about:
+        below, above = 2 * below, 2 * above
+    return number - below, number, number + above
 
 
 def _tolerance(size: Amount, number: Fraction, unit: Unit, percent: bool) -> Fraction:

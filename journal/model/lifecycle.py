@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from journal.model.entities import Event, Moment, Part, State
@@ -19,9 +19,15 @@ LAST = 1 << 60  # after every slip of a day
 
 @dataclass(frozen=True)
 class Lives:
-    """States by moment. Hosts in a ring are taken as standing on the machine."""
+    """States by moment. Hosts in a ring are taken as standing on the machine.
+
+    What was found once is kept: every reading asks for the state of its host, which has hundreds of them.
+    """
 
     parts: Mapping[str, Part]
+    _states: dict[tuple[str, Moment], State] = field(default_factory=dict, repr=False, compare=False)
+    _owns: dict[tuple[str, Moment], State] = field(default_factory=dict, repr=False, compare=False)
+    _selves: dict[tuple[str, Moment], int] = field(default_factory=dict, repr=False, compare=False)
 
     def state(self, part: str, on: date) -> State:
         """The state at the end of a day."""
@@ -29,6 +35,11 @@ class Lives:
 
     def state_at(self, part: str, when: Moment) -> State:
         """The state just after everything said up to `when`."""
+        if (part, when) not in self._states:
+            self._states[part, when] = self._state_at(part, when)
+        return self._states[part, when]
+
+    def _state_at(self, part: str, when: Moment) -> State:
         own = self._own(part, when)
         if own not in ("on", "back on", "going"):
             return own
@@ -45,8 +56,10 @@ class Lives:
         """Number of the part's self at a moment; the machine has one for ever."""
         if part is None:
             return 1
-        last = self._last(part, when)
-        return last.self if last else 1
+        if (part, when) not in self._selves:
+            last = self._last(part, when)
+            self._selves[part, when] = last.self if last else 1
+        return self._selves[part, when]
 
     def _last(self, part: str, when: Moment, *kinds: str) -> Event | None:
         events = self.parts[part].events
@@ -55,6 +68,11 @@ class Lives:
 
     def _own(self, part: str, when: Moment) -> State:
         """The state by the part's own events alone."""
+        if (part, when) not in self._owns:
+            self._owns[part, when] = self._own_state(part, when)
+        return self._owns[part, when]
+
+    def _own_state(self, part: str, when: Moment) -> State:
         last = self._last(part, when, "removed", "refitted", "replaced", "scrapped")
         cut = self._last(part, when, "cut")
         if last is None or last.kind in ("refitted", "replaced"):

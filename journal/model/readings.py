@@ -64,6 +64,7 @@ class Resolver:
         self.subjects: dict[str, set[str]] = defaultdict(set)
         self.findings: list[Finding] = []
         self._ids: Counter[str] = Counter()
+        self._called: dict[tuple[str, str], str | None] = {}
 
     def resolve(self, lines: Sequence[Line]) -> list[Reading]:
         """One reading a line, in the order given."""
@@ -115,11 +116,17 @@ class Resolver:
 
     def _of_part(self, line: Line, text: str) -> tuple[str, str] | None:
         """(`part id`, feature words) for `A of B`, where B is a part by its own naming."""
-        for match in re.finditer(r"\s+of\s+", text):
-            owner = self.registry.find_words(" ".join(tokens(text[match.end() :])), line.part.side, self.sides)
+        for match in re.finditer(r"\s+of\s+", text) if "of" in text else ():
+            owner = self._part_called(text[match.end() :], line.part.side)
             if owner:
                 return owner, text[: match.start()]
         return None
+
+    def _part_called(self, text: str, side: str) -> str | None:
+        """The part whose name a piece of a statement is. Kept, as many lines measure to an edge of one name."""
+        if (text, side) not in self._called:
+            self._called[text, side] = self.registry.find_words(" ".join(tokens(text)), side, self.sides)
+        return self._called[text, side]
 
     def _take(self, line: Line, split: Split) -> _Taken | None:
         """Whose feature the reference is; None for a dimension."""
@@ -132,7 +139,7 @@ class Resolver:
             return _Taken(owner, self._words(words), owner == part.id, True, "named")
         if fold(text).startswith("own "):
             return _Taken(part.id, self._words(fold(text)[4:]), True, True, "own")
-        whole = self.registry.find_words(" ".join(tokens(text)), part.side, self.sides)
+        whole = self._part_called(text, part.side)
         if whole:
             return _Taken(whole, "", whole == part.id, True, "whole")
         words, subject = self._words(text), self._words(split.subject)
