@@ -58,6 +58,7 @@
   function open(link) {
     links = pictures();
     const number = links.findIndex((one) => one.href === link.href);
+    history.scrollRestoration = "manual"; // closing leads to the picture seen last, not to where the page was left
     history.pushState({ viewing: number }, "");
     show(number);
   }
@@ -107,6 +108,7 @@
   });
 
   function focusShown() {
+    history.scrollRestoration = "auto";
     if (links[shown]) links[shown].focus();
   }
 
@@ -114,7 +116,7 @@
     const number = history.state ? history.state.viewing : undefined;
     if (number === undefined) {
       if (view.open) view.close();
-      else focusShown();
+      else if (links.length) focusShown();
       return;
     }
     links = pictures();
