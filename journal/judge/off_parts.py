@@ -35,6 +35,8 @@ def _one_of(desk: Desk, part: Part) -> Finding | None:
     record, sized = desk.record(part.id), desk.recorder.sized(part.id)
     if record.word == "position recorded":
         return _not_moved_over(desk, part)
+    if sized.pinned:
+        return None  # held in two places, which is a finding of its own
     if sized.ever_enough:
         why = sized.lost or _reasons(desk, _dead(desk, part))
         return _tell(
@@ -186,7 +188,7 @@ def small_gaps(desk: Desk) -> Iterator[Finding]:
         bare = not (sized.hints or sized.ever_enough or record.rank_ever)  # then it is no-position
         if seated or bare or record.located_by == "route":
             continue
-        if not part.latest("way round"):
+        if not part.latest("way round") and not (sized.pinned and sized.second_spot != "no"):
             yield Finding(
                 "no-way-round",
                 f"nothing says which way round {part.title} sits",

@@ -7,7 +7,7 @@ marks that live; a template; a route with both its ends. Everything else is less
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -16,6 +16,8 @@ from journal.judge.living import OWN_HOLES, PRESENT, Life, Living
 from journal.judge.located import located_by
 from journal.judge.verdicts import LocatedBy, Record, RecordWord, Standing
 from journal.measure import pins
+from journal.measure.methods import method_half
+from journal.measure.poses import SAME_PLACE, Doubt, Level, Size, doubt
 from journal.model.book import Book
 from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, last_word, relation_axis, tokens
@@ -27,6 +29,7 @@ ON_THE_WAY = frozenset(
     "runs goes".split()
 )
 FASTENED = frozenset("clipped tied taped strapped held fixed attached next close parallel back".split())
+PLAIN_TURN = 30.0  # degrees that nobody mistakes who knows which way round it sat (common practice, no published source)
 GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
 
 
@@ -36,6 +39,8 @@ class Sized:
 
     now, ever   what readings hold with references that live, and with gone ones counted as if still there
     grounds     what else it rests on, in words; lost: what it rested on once and no longer does, with why
+    doubt       whether the readings that hold it can hold it in another place as well
+    sizes       their numbers, by reading id
     """
 
     part: Part
@@ -49,11 +54,34 @@ class Sized:
     rows: tuple[pins.Row, ...] = ()
     face: pins.Face = field(default_factory=pins.Face)
     ties: tuple[pins.Tie, ...] = ()
+    doubt: Doubt = field(default_factory=Doubt)
+    sizes: Mapping[str, Size] = field(default_factory=dict)
+
+    @property
+    def pinned(self) -> bool:
+        """Readings leave it no motion. Those of a hose or cable say where a point of it sat, never its way."""
+        return self.now.held and not self.one_of_many and self.located != "route"
 
     @property
     def held(self) -> bool:
-        """Readings hold it. Those of a hose or cable say where a point of it sat, never its way."""
-        return self.now.held and not self.one_of_many and self.located != "route"
+        """Readings hold it in one place, or in two that something else tells apart."""
+        return self.pinned and self.second_spot != "is"
+
+    @property
+    def second_spot(self) -> Level:
+        """Whether there is another place that neither a picture in place nor `way round` tells from the first."""
+        if "photo" in self.hints:
+            return "no"
+        return self.doubt.turned if "way round" in self.hints else self.doubt.level
+
+    def told_apart(self, turned: float, apart: float) -> str:
+        """What tells a second place from the first, if it is turned by degrees and `apart` mm away; "" if nothing."""
+        if "way round" in self.hints and abs(turned) >= PLAIN_TURN:
+            said = self.part.latest("way round")
+            return f"way round: {said.text}" if said else ""
+        if "photo" in self.hints and (apart >= SAME_PLACE or abs(turned) >= PLAIN_TURN):
+            return "a picture of it in place"
+        return ""
 
     @property
     def word(self) -> RecordWord:
@@ -90,6 +118,8 @@ class Recorder:
         """The record in the words shown, without advice."""
         sized = self.sized(part)
         free = sized.now.free if not (sized.held or sized.grounds) else ()
+        if sized.pinned and not (sized.held or sized.grounds):
+            free = (_second_place(sized),)
         if sized.one_of_many and sized.now.held:
             free = ("the readings hold one of them, the others can go anywhere",)
         return Record(
@@ -144,6 +174,7 @@ class Recorder:
         for reading_id in now.rows:
             self.standings[reading_id] = _counting(self.standings[reading_id])
         grounds, lost = self._grounds(part, located, moved)
+        sizes = self._sizes(living) if now.held else {}
         return Sized(
             part,
             located,
@@ -156,7 +187,20 @@ class Recorder:
             tuple(living),
             face,
             ties,
+            doubt(living, face, ties, sizes) if now.held else Doubt(),
+            sizes,
         )
+
+    def _sizes(self, rows: Sequence[pins.Row]) -> dict[str, Size]:
+        """The numbers of readings of a length, and how far each may be out."""
+        found = {}
+        for row in rows:
+            reading = self.book.readings[row.id]
+            value = reading.value
+            if value and value.number is not None and value.half is not None and value.quantity == "length":
+                half = value.half + method_half(value, reading.method, reading.from_memory, reading.in_doubt)
+                found[row.id] = Size(float(value.number), float(half))
+        return found
 
     def _moved(self, part: Part) -> Moment | None:
         """The last refit that put it elsewhere on purpose: what was recorded before no longer holds."""
@@ -338,6 +382,12 @@ def mark_of(feature: Feature, owner: str) -> pins.Mark:
 
 def _counting(standing: Standing) -> Standing:
     return Standing(True, standing.lives, standing.carried, standing.why)
+
+
+def _second_place(sized: Sized) -> str:
+    """What is left of a part that readings hold in two places."""
+    turned = "way round" not in sized.hints and sized.doubt.turned == "no"
+    return "can sit turned the other way as well" if turned else "can sit in two places"
 
 
 def _route_free(sized: Sized) -> tuple[str, ...]:

@@ -164,7 +164,7 @@ def laid(rows: Sequence[Row], face: Face, ties: Iterable[Tie] = ()) -> Iterator[
     0, 1 a place along u or along v, "straight" a distance between two points, "turn" a direction. A row that says
     two things comes twice, one that says nothing in the face not at all.
     """
-    usable = [row for row in rows if not row.reference.whole]
+    usable = _distinct([row for row in rows if not row.reference.whole])
     tied = tuple(ties)
     for plane in _planes(usable, face):
         for laying in _layings(usable, plane, face, tied):

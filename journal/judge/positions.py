@@ -1,0 +1,332 @@
+"""From readings to places on each face of a host: points, edges, how well each is held, and what does not fit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from journal.judge.face import Face, Node, Tape, diameters, faces
+from journal.judge.laying import Lay, Link, Placed, lay, links, placed
+from journal.judge.record import Recorder
+from journal.judge.residuals import Heard, residuals, suspected
+from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Residual, Spot
+from journal.measure.adjustment import BAARDA, Adjustment
+from journal.measure.observations import Directed, Distance, Fixed, NetworkFault, Observation
+from journal.measure.poses import Tie, others
+
+MOST_POINTS = 1000
+LEAST_ROWS = 2  # usable readings of one part that make a face worth solving
+CONFIDENT = 0.95
+
+
+@dataclass(frozen=True)
+class Solver:
+    """Solves every face once, when it is first asked for."""
+
+    recorder: Recorder
+
+    @cached_property
+    def positions(self) -> tuple[FacePosition, ...]:
+        """One a face that something was read on."""
+        known = dict(diameters(self.recorder.book))
+        return tuple(_Solved(self.recorder, face, known).position() for face in faces(self.recorder))
+
+    @cached_property
+    def _by_part(self) -> Mapping[str, FacePosition]:
+        found: dict[str, FacePosition] = {}
+        for position in self.positions:
+            for part in position.parts:
+                found.setdefault(part, position)
+            if position.host is not None and not position.parts:
+                found.setdefault(position.host, position)
+        return found
+
+    def of(self, part: str) -> FacePosition | None:
+        """The face a part sits on; of a part that was only measured by itself, that."""
+        return self._by_part.get(part)
+
+
+@dataclass
+class _Solved:
+    """One face on its way to a position."""
+
+    recorder: Recorder
+    face: Face
+    diameters: Mapping[tuple[str | None, str], tuple[float, float]]
+    answers: list[Adjustment] = field(default_factory=list)
+    heard: dict[int, Heard] = field(default_factory=dict)
+    lost: set[str] = field(default_factory=set)
+
+    def position(self) -> FacePosition:
+        face = self.face
+        points = sum(node.point for node in face.nodes.values())
+        if points > MOST_POINTS:
+            return self._listed((None, None), too_large=True)
+        self.lay = lay(face)
+        self.along, straight = links(face, self.lay)
+        self.placed = placed(face, self.lay, self.along, straight)
+        if not self._worth_solving():
+            return self._listed(self._axes())
+        self._solve()
+        return self._told()
+
+    def _worth_solving(self) -> bool:
+        """Whether there is a part with enough readings, or a host with sizes of its own."""
+        counts: dict[str, int] = {}
+        for tape in (*(link.tape for link in self.along), *self.placed.straight):
+            counts[tape.part] = counts.get(tape.part, 0) + 1
+        return any(count >= LEAST_ROWS for count in counts.values())
+
+    def _listed(self, axes: tuple[object, object], too_large: bool = False) -> FacePosition:
+        face = self.face
+        missing = {} if too_large else {part: self._missing(part) for part in face.parts}
+        return FacePosition(
+            face.host,
+            face.host_self,
+            face.words,
+            axes,  # type: ignore[arg-type]
+            tuple(face.parts),
+            rejected=dict(face.rejected),
+            unsolved={part: what for part, what in missing.items() if what},
+            too_large=too_large,
+        )
+
+    def _axes(self) -> tuple[object, object]:
+        """The axes whose direction some reading tells; the others may be seen from behind, so they stay nameless."""
+        told = {link.along for link in self.along if link.tape.sign or self._named_side(link)}
+        return tuple(axis if number in told else None for number, axis in enumerate(self.lay.plane))  # type: ignore[return-value]
+
+    def _named_side(self, link: Link) -> bool:
+        return any(
+            not self.face.nodes[key].point and key not in self.lay.open_sides for key in (link.tape.a, link.tape.b)
+        )
+
+    # --- the sum
+
+    def _solve(self) -> None:
+        from journal.measure.settle import groups, settle  # numpy, only where something is solved
+
+        observations = [*self._observations()]
+        fixed, start = self._fixed(), self._start()
+        for group in groups(observations, fixed):
+            try:
+                self.answers.append(settle(group, fixed, start))
+            except NetworkFault as fault:
+                self.lost.update(fault.names)
+
+    def _observations(self) -> Iterator[Observation]:
+        """Every reading that takes part. Edges stand in the sum as points of which one number is known."""
+        for link in self.along:
+            axis = "y" if link.along else "x"
+            yield self._hear(
+                Directed(link.tape.b, link.tape.a, axis, link.value, link.tape.sigma), link.tape, link.sign
+            )
+        for tape in self.placed.straight:
+            yield self._hear(Distance(tape.a, tape.b, tape.value, tape.sigma), tape, 1)
+
+    def _hear(self, item: Observation, tape: Tape, sign: int) -> Observation:
+        self.heard[id(item)] = Heard(tape, sign)
+        return item
+
+    def _fixed(self) -> Fixed:
+        """What is not to be found: where the sum starts, what an edge does not say, what nothing was read of."""
+        chosen = self.placed.fixed
+        fixed: dict[str, list[float | None]] = {}
+        for key, node in self.face.nodes.items():
+            numbers: list[float | None] = list(chosen.get(key, (None, None)))
+            for axis in (0, 1):
+                silent = not node.point and self.lay.normals[key] != axis
+                if silent or self._adrift(key, axis):
+                    numbers[axis] = 0.0
+            fixed[key] = numbers
+        return fixed
+
+    def _adrift(self, key: str, axis: int) -> bool:
+        """Whether a place along an axis hangs on nothing: the first of a group that does not reach the first edge."""
+        if self.placed.places[key][axis] is not None:
+            return False
+        return self.placed.chain.group[axis].get(key, key) == key
+
+    def _start(self) -> dict[str, tuple[float, float]]:
+        chain = self.placed.chain
+        return {
+            key: tuple(chain.at[axis].get(key, 0.0) if at is None else at for axis, at in enumerate(place))  # type: ignore[misc]
+            for key, place in self.placed.places.items()
+        }
+
+    # --- what came out
+
+    def _told(self) -> FacePosition:
+        face = self.face
+        spots, edges = tuple(self._spots()), tuple(self._edges())
+        told: dict[str, Residual] = dict(pair for answer in self.answers for pair in residuals(answer, self.heard))
+        missing = {part: self._missing(part) for part in (face.host, *face.parts)}
+        return FacePosition(
+            face.host,
+            face.host_self,
+            face.words,
+            self._axes(),  # type: ignore[arg-type]
+            tuple(face.parts),
+            spots,
+            edges,
+            tuple(self._alternatives(spots)),
+            self._assumptions(edges),
+            told,
+            sum(answer.chi2 for answer in self.answers),
+            sum(answer.redundancy for answer in self.answers),
+            all(answer.fits() for answer in self.answers),
+            suspected(self.answers, self.heard),
+            dict(face.rejected),
+            {part: what for part, what in missing.items() if what},
+        )
+
+    @cached_property
+    def _answer_of(self) -> dict[str, Adjustment]:
+        return {name: answer for answer in self.answers for name, _ in answer.unknowns}
+
+    def _place(self, key: str) -> tuple[float, float] | None:
+        """Where a point or edge is, once solved; None where nothing ties it to the first edge."""
+        if key in self.lost:
+            return None
+        answer = self._answer_of.get(key)
+        if answer is None:
+            return self.placed.whole(key)
+        u, v = answer.points[key]
+        return u, v
+
+    def _spots(self) -> Iterator[Spot]:
+        for key, node in self._hosts_first():
+            place = self._place(key)
+            if not node.point or place is None or self.placed.whole(key) is None:
+                continue
+            answer = self._answer_of.get(key)
+            ellipse = answer.ellipse(key, CONFIDENT) if answer else (0.0, 0.0, 0.0)
+            diameter = self.diameters.get((node.owner, node.words))
+            yield Spot(node.owner, node.words, *place, self._sigma(key), ellipse, diameter[0] if diameter else None)
+
+    def _sigma(self, key: str) -> tuple[float, float]:
+        answer = self._answer_of.get(key)
+        if answer is None:
+            return 0.0, 0.0
+        (uu, _), (_, vv) = answer.block(key, prior=True)
+        return math.sqrt(max(uu, 0.0)), math.sqrt(max(vv, 0.0))
+
+    def _edges(self) -> Iterator[Edge]:
+        for key, node in self._hosts_first():
+            if node.point or key in self.lost:
+                continue
+            along = self.lay.normals[key]
+            if self.placed.places[key][along] is None:
+                continue
+            answer = self._answer_of.get(key)
+            offset = answer.points[key][along] if answer else (self.placed.places[key][along] or 0.0)
+            yield Edge(
+                node.owner,
+                node.words,
+                "v" if along else "u",
+                float(offset),
+                self._sigma(key)[along],
+                0.0 if along else math.pi / 2,
+                self.lay.assumed.get(key, ""),
+            )
+
+    def _hosts_first(self) -> list[tuple[str, Node]]:
+        return sorted(self.face.nodes.items(), key=lambda item: item[1].owner != self.face.host)
+
+    def _assumptions(self, edges: tuple[Edge, ...]) -> tuple[str, ...]:
+        """One sentence for each thing taken for granted."""
+        book = self.recorder.book
+        said = [f"{edge.words} of {book.title(edge.owner)}: {edge.assumed}" for edge in edges if edge.assumed]
+        if any(not edge.assumed for edge in edges):
+            said.insert(0, "edges are taken as straight, and square or parallel to one another as their names say")
+        return (*said, *self.face.assumed)
+
+    # --- what is missing
+
+    def _missing(self, part: str | None) -> str:
+        """What it would take to place the points of a part that are not placed, "" where all are."""
+        keys = [key for key, node in self.face.nodes.items() if node.owner == part and node.point]
+        loose = [key for key in keys if self._place(key) is None or self.placed.whole(key) is None]
+        rims = [why for id, why in self.face.rejected.items() if self._reads(id, part) and "diameter" in why]
+        if rims:
+            return rims[0]
+        return "; ".join(self._wanted(key) for key in loose[:3])
+
+    def _reads(self, id: str, part: str | None) -> bool:
+        return self.recorder.book.readings[id].part == part
+
+    def _wanted(self, key: str) -> str:
+        name = self.face.nodes[key].words or "the part"
+        gaps = [axis for axis in (0, 1) if self.placed.places[key][axis] is None]
+        if not gaps:
+            return f"{name}: its readings hardly hold it"
+        if len(gaps) == 1 and self.placed.chain.group[gaps[0]].get(key):
+            first = self.face.nodes[self.placed.chain.group[gaps[0]][key]]
+            main = self.placed.chain.main(gaps[0])
+            if main and first.key != key:
+                return f"{name}: a reading from the {first.words} to the {self.face.nodes[main].words}"
+        lines = [self._line_across(axis) for axis in gaps]
+        return f"{name}: a reading to {' and one to '.join(lines)}"
+
+    def _line_across(self, axis: int) -> str:
+        """An edge that a reading along an axis can be taken from."""
+        keys = [key for key, normal in self.lay.normals.items() if normal == axis]
+        best = next((key for key in keys if self.placed.places[key][axis] is not None), None)
+        if best:
+            return f"the {self.face.nodes[best].words}"
+        return "an end or another point" if axis == 0 else "an edge"
+
+    # --- other places
+
+    def _alternatives(self, spots: tuple[Spot, ...]) -> Iterator[OtherSpot]:
+        at = {(spot.owner, spot.words): (spot.u, spot.v) for spot in spots}
+        for part in self.face.parts:
+            sized = self.recorder.sized(part)
+            if sized.doubt.level != "no":
+                yield from self._other_spots(part, spots, at)
+
+    def _other_spots(
+        self, part: str, spots: tuple[Spot, ...], at: Mapping[tuple[str | None, str], tuple[float, float]]
+    ) -> Iterator[OtherSpot]:
+        """Other places of one part among all else, if all that its readings name is placed."""
+        sized = self.recorder.sized(part)
+        ties = [*self._ties(part, at)]
+        tapes = [tape for tape in self._outer(part)]
+        if not ties or len(ties) < len(tapes):
+            return
+        parallel = any(row.relation in ("square to", "parallel to") for row in sized.rows)
+        mine = [spot for spot in spots if spot.owner == part]
+        for pose in others(ties, parallel, BAARDA**2):
+            turned = math.degrees(math.remainder(pose.turn, math.tau))
+            moved = tuple(_moved(spot, pose.moved((spot.u, spot.v)), pose.turn) for spot in mine)
+            apart = max(math.dist((a.u, a.v), (b.u, b.v)) for a, b in zip(mine, moved, strict=True))
+            yield OtherSpot(part, moved, turned, apart, sized.told_apart(turned, apart))
+
+    def _outer(self, part: str) -> Iterator[Link | Tape]:
+        """Readings that tie a part to anything else."""
+        nodes = self.face.nodes
+        for item in (*self.along, *self.placed.straight):
+            tape = item.tape if isinstance(item, Link) else item
+            if (nodes[tape.a].owner == part) != (nodes[tape.b].owner == part):
+                yield item
+
+    def _ties(self, part: str, at: Mapping[tuple[str | None, str], tuple[float, float]]) -> Iterator[Tie]:
+        for item in self._outer(part):
+            tape = item.tape if isinstance(item, Link) else item
+            own, other = self.face.nodes[tape.a], self.face.nodes[tape.b]
+            if own.owner != part:
+                own, other = other, own
+            point, target = at.get((own.owner, own.words)), at.get((other.owner, other.words))
+            if point is None:
+                continue
+            if isinstance(item, Link):
+                yield Tie(point, (0.0, 0.0), (0.0, 1.0) if item.along else (1.0, 0.0), tape.sigma)
+            elif target is not None:
+                yield Tie(point, target, None, tape.sigma)
+
+
+def _moved(spot: Spot, place: tuple[float, float], turn: float) -> Spot:
+    long, short, angle = spot.ellipse95
+    return Spot(spot.owner, spot.words, *place, spot.sigma, (long, short, (angle + turn) % math.pi), spot.diameter)

@@ -1,0 +1,178 @@
+"""Whether readings that hold a part can hold it in another place as well, and where.
+
+Readings of a part's points along the two axes of its face (S), straight distances (D) and a direction (T):
+
+    three of them, just enough           there is always a second place: lines and circles cross an even number of
+                                         times, and a line of the part is as parallel after half a turn
+    two points known along both axes     one place only
+    more, and none of that               it hangs on shapes nobody wrote down: it may
+
+What is told by words, `way round`, tells places apart that differ by a turn; those that differ by a shift alone
+are left. The search for other places wants numpy, imported late.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal
+
+from journal.measure import pins
+
+Level = Literal["no", "may", "is"]
+LEVELS: tuple[Level, ...] = ("no", "may", "is")
+SAME_PLACE = 20.0  # mm, and 2 degrees: nearer places are one, badly held (common practice, no published source)
+SAME_TURN = math.radians(2)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Whether there is a second place; `turned` what is left of that once it is known which way round it sits."""
+
+    level: Level = "no"
+    turned: Level = "no"
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A reading's number in mm and how far it may be out."""
+
+    value: float
+    half: float
+
+
+def doubt(rows: Sequence[pins.Row], face: pins.Face, ties: Sequence[pins.Tie], sizes: Mapping[str, Size]) -> Doubt:
+    """The worst over every way that lines of unknown direction may lie. For parts that the rows hold."""
+    if face.round:
+        return Doubt()
+    worst = Doubt()
+    for laid in pins.laid(rows, face, ties):
+        found = _Kinds(laid, sizes).doubt()
+        worst = Doubt(_worse(worst.level, found.level), _worse(worst.turned, found.turned))
+        if worst.turned == "is":
+            break
+    return worst
+
+
+def _worse(a: Level, b: Level) -> Level:
+    return LEVELS[max(LEVELS.index(a), LEVELS.index(b))]
+
+
+class _Kinds:
+    """The rows of one laying, sorted."""
+
+    def __init__(self, laid: Sequence[tuple[pins.Row, pins.Kind]], sizes: Mapping[str, Size]) -> None:
+        self.sizes = sizes
+        self.along: dict[tuple[str, int], list[pins.Row]] = defaultdict(list)
+        self.straight: set[tuple[str, str]] = set()
+        self.turns: list[pins.Row] = []
+        for row, kind in laid:
+            if kind == "turn":
+                self.turns.append(row)
+            elif kind == "straight":
+                self.straight.add((row.subject.key, row.reference.key))
+            else:
+                self.along[row.subject.key, kind].append(row)
+
+    def doubt(self) -> Doubt:
+        return Doubt(self._level(), self._turned())
+
+    @property
+    def enough(self) -> bool:
+        """Just enough, nothing over."""
+        return len(self.along) + len(self.straight) + bool(self.turns) <= 3
+
+    def _level(self) -> Level:
+        points = {name for name, _ in self.along}
+        full = [name for name in points if (name, 0) in self.along and (name, 1) in self.along]
+        if any(self._apart(a, b) for a, b in combinations(sorted(full), 2)):
+            return "no"
+        if self.turns and not self.straight and all(row.relation != "at angle to" for row in self.turns):
+            return self._half_turn()
+        return "is" if self.enough else "may"
+
+    def _apart(self, a: str, b: str) -> bool:
+        """Whether two points lie apart by more than their readings may be out, as far as can be told."""
+        return any(
+            self._differ(one, other) is not False
+            for axis in (0, 1)
+            for one in self.along[a, axis][:1]
+            for other in self.along[b, axis][:1]
+        )
+
+    def _differ(self, one: pins.Row, other: pins.Row) -> bool | None:
+        """Whether two points are at different places along an axis; None where they are read from different things."""
+        a, b = self.sizes.get(one.id), self.sizes.get(other.id)
+        if one.reference.key != other.reference.key or one.relation != other.relation or a is None or b is None:
+            return None
+        return abs(a.value - b.value) > a.half + b.half
+
+    def _half_turn(self) -> Level:
+        """With a direction held the part can sit as it did or turned by half: told apart by points that then move."""
+        told: Level = "is"
+        for axis in (0, 1):
+            rows = [rows[0] for (_, at), rows in self.along.items() if at == axis]
+            for one, other in combinations(rows, 2):
+                differ = self._differ(one, other)
+                if differ:
+                    return "no"
+                if differ is None:
+                    told = "may"
+        return told
+
+    def _turned(self) -> Level:
+        """What is left once the turn is known: a point on a line or circle that is crossed twice."""
+        axes = {axis for _, axis in self.along}
+        if len(axes) == 2:
+            return "no"
+        return "is" if self.enough and self.turns and len(self.straight) + len(axes) == 2 else "may"
+
+
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """A reading of a known point of a part: along a unit direction, or (direction None) straight to a known point."""
+
+    point: tuple[float, float]
+    target: tuple[float, float]
+    direction: tuple[float, float] | None
+    sigma: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """Another place: the part turned about the origin by `turn` (radians), then shifted."""
+
+    turn: float
+    shift: tuple[float, float]
+
+    def moved(self, point: tuple[float, float]) -> tuple[float, float]:
+        """Where a point of the part is then."""
+        c, s = math.cos(self.turn), math.sin(self.turn)
+        return c * point[0] - s * point[1] + self.shift[0], s * point[0] + c * point[1] + self.shift[1]
+
+
+def others(ties: Sequence[Tie], parallel: bool, most: float) -> list[Pose]:
+    """Other places where every tie is kept as well as where the points are now.
+
+    parallel  a line of the part keeps its direction: only no turn and half a turn are tried
+    most      by how much the sum of squared misfits over sigma may grow
+    """
+    from journal.measure.turning import Turning
+
+    search = Turning(ties, parallel)
+    found: list[Pose] = []
+    for turn, u, v, cost in search.rests():
+        pose = Pose(math.remainder(turn, math.tau), (u, v))
+        apart = max(math.dist(tie.point, pose.moved(tie.point)) for tie in ties)
+        near = apart < SAME_PLACE and abs(pose.turn) < SAME_TURN
+        if cost <= most and not near and not any(_same(ties, pose, other) for other in found):
+            found.append(pose)
+    return found
+
+
+def _same(ties: Sequence[Tie], one: Pose, other: Pose) -> bool:
+    apart = max(math.dist(one.moved(tie.point), other.moved(tie.point)) for tie in ties)
+    return apart < SAME_PLACE and abs(math.remainder(one.turn - other.turn, math.tau)) < SAME_TURN

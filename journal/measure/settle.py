@@ -1,0 +1,68 @@
+"""Least squares from a start that is known to be near: no search for other ways that things may lie.
+
+A face of a host has hundreds of readings along known directions, whose start is found by adding up. Those are
+settled here, group by group; `network.adjust` is for readings whose sides and turns are still to be found.
+
+Imports numpy, so it is itself imported only when something is solved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+
+from journal.measure import descent, linear
+from journal.measure.adjustment import Adjustment
+from journal.measure.observations import Angle, Fixed, NetworkFault, Observation, check, edges_of, names_of
+from journal.measure.report import report
+
+WORTHLESS = 1.0  # of the size of the work: a deviation that large says nothing about a place
+
+
+def groups(observations: Sequence[Observation], fixed: Fixed) -> Iterator[tuple[Observation, ...]]:
+    """The readings that hang together by what is not known; those between known places are left out."""
+    head: dict[str, str] = {}
+
+    def top(name: str) -> str:
+        while head.setdefault(name, name) != name:
+            head[name] = head[head[name]]
+            name = head[name]
+        return name
+
+    def open_names(item: Observation) -> list[str]:
+        return [name for name in names_of(item) if name not in fixed or None in fixed[name]]
+
+    for item in observations:
+        names = open_names(item)
+        for name in names[1:]:
+            head[top(name)] = top(names[0])
+    members: dict[str, list[Observation]] = {}
+    for item in observations:
+        if names := open_names(item):
+            members.setdefault(top(names[0]), []).append(item)
+    yield from map(tuple, members.values())
+
+
+def settle(observations: Sequence[Observation], fixed: Fixed, start: Mapping[str, Sequence[float]]) -> Adjustment:
+    """The rest nearest to `start`, which says about where everything is that `fixed` leaves open.
+
+    Raises NetworkFault where the readings do not hold it there.
+    """
+    edges = edges_of(observations)
+    check(observations, fixed, 2)
+    lengths = [abs(item.value) for item in observations if not isinstance(item, Angle)]
+    system = linear.build(observations, fixed, 2, max(lengths, default=1.0) or 1.0)
+    try:
+        rest = descent.descend(system, linear.place(system, start))
+        if rest is None or not rest.settled:
+            raise NetworkFault("not-found", "The readings come to no rest.", system.slots)
+        places = linear.read_out(system, rest.state)
+        answer = report(system, places, fixed, np.zeros(2), None, [])
+    except np.linalg.LinAlgError:
+        raise NetworkFault("not-held", "The readings do not hold everything.", system.slots) from None
+    points = [row for row, (name, _) in enumerate(answer.unknowns) if name not in edges]
+    spread = np.sqrt(np.abs(answer.cofactor.diagonal()[points]))
+    if not np.isfinite(spread).all() or spread.max(initial=0.0) > WORTHLESS * system.size:
+        raise NetworkFault("not-held", "The readings hardly hold everything.", system.slots)
+    return answer
