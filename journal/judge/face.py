@@ -128,7 +128,10 @@ class _Gatherer:
                 face = Face(id, self._self(id))
                 self._add_own(face, id)
                 self.found[id] = [face]
-        return [face for of_host in self.found.values() for face in of_host if face.tapes]
+        found = [face for of_host in self.found.values() for face in of_host]
+        for face in found:
+            _leave_out_apart(face, self.book)
+        return [face for face in found if face.tapes]
 
     def _self(self, host: str | None) -> int:
         return self.book.lives.self_at(host, self.book.now)
@@ -274,6 +277,25 @@ class _Gatherer:
             variance += (known[1] / 2) ** 2
         sigma = math.sqrt(variance)
         return float(value.number) + added, sigma, sigma * math.sqrt(3), added
+
+
+def _leave_out_apart(face: Face, book: Book) -> None:
+    """Leave out sizes that nothing ties to a part's place: they say nothing about this face."""
+    if not face.parts:
+        return
+    head: dict[str, str] = {}
+
+    def top(key: str) -> str:
+        while head.setdefault(key, key) != key:
+            key = head[key]
+        return key
+
+    for tape in face.tapes:
+        head[top(tape.a)] = top(tape.b)
+    kept = {top(tape.a) for tape in face.tapes if not book.readings[tape.id].own}
+    face.tapes = [tape for tape in face.tapes if top(tape.a) in kept]
+    used = {key for tape in face.tapes for key in (tape.a, tape.b)}
+    face.nodes = {key: node for key, node in face.nodes.items() if key in used}
 
 
 def _renamed(sized: Sized) -> Iterator[tuple[str, str, bool]]:

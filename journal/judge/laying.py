@@ -67,7 +67,8 @@ def plane_of(face: Face) -> Plane:
     if face.normal:
         u, v = (axis for axis in ("x", "y", "z") if axis != face.normal)
         return u, v
-    return (ranked[0] if ranked else None), None
+    only = ranked[0] if ranked else None
+    return (only, None) if only == "x" else (None, only)
 
 
 def lay(face: Face) -> Lay:
@@ -146,7 +147,8 @@ def links(face: Face, found: Lay) -> tuple[list[Link], list[Tape]]:
     for tape in face.tapes:
         a, b = face.nodes[tape.a], face.nodes[tape.b]
         if tape.axis is None and a.point and b.point:
-            straight.append(tape)
+            if tape.value > 0:
+                straight.append(tape)
             continue
         at = _axis(tape, a, b, found)
         if at is not None and not _askew(a, at, found) and not _askew(b, at, found):

@@ -31,7 +31,8 @@ class Solver:
     def positions(self) -> tuple[FacePosition, ...]:
         """One a face that something was read on."""
         known = dict(diameters(self.recorder.book))
-        return tuple(_Solved(self.recorder, face, known).position() for face in faces(self.recorder))
+        solved = [_Solved(self.recorder, face, known).position() for face in faces(self.recorder)]
+        return tuple(position for position in solved if position.parts or _worth_showing(position))
 
     @cached_property
     def _by_part(self) -> Mapping[str, FacePosition]:
@@ -325,6 +326,11 @@ class _Solved:
                 yield Tie(point, (0.0, 0.0), (0.0, 1.0) if item.along else (1.0, 0.0), tape.sigma)
             elif target is not None:
                 yield Tie(point, target, None, tape.sigma)
+
+
+def _worth_showing(position: FacePosition) -> bool:
+    """Whether a thing that was only measured by itself has more to show than a size."""
+    return position.too_large or len(position.spots) + len(position.edges) > 2
 
 
 def _moved(spot: Spot, place: tuple[float, float], turn: float) -> Spot:

@@ -14,7 +14,7 @@ import numpy as np
 
 from journal.measure import descent, linear
 from journal.measure.adjustment import Adjustment
-from journal.measure.observations import Angle, Fixed, NetworkFault, Observation, check, edges_of, names_of
+from journal.measure.observations import Angle, Fixed, NetworkFault, Observation, edges_of, names_of
 from journal.measure.report import report
 
 WORTHLESS = 1.0  # of the size of the work: a deviation that large says nothing about a place
@@ -47,10 +47,11 @@ def groups(observations: Sequence[Observation], fixed: Fixed) -> Iterator[tuple[
 def settle(observations: Sequence[Observation], fixed: Fixed, start: Mapping[str, Sequence[float]]) -> Adjustment:
     """The rest nearest to `start`, which says about where everything is that `fixed` leaves open.
 
+    The readings are taken as sound: values and sigmas are numbers, distances and sigmas above 0.
+
     Raises NetworkFault where the readings do not hold it there.
     """
     edges = edges_of(observations)
-    check(observations, fixed, 2)
     lengths = [abs(item.value) for item in observations if not isinstance(item, Angle)]
     system = linear.build(observations, fixed, 2, max(lengths, default=1.0) or 1.0)
     try:
