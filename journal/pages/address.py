@@ -78,6 +78,11 @@ def measurements(sheet: int) -> str:
     return MEASUREMENTS if sheet == 1 else f"measurements/{sheet}/index.html"
 
 
+def template(name: str, ending: str) -> str:
+    """A full-size template of a part, or of a face below `faces/`."""
+    return f"templates/{name}.{ending}"
+
+
 def relative(page: str, target: str) -> str:
     """The link that leads from a page to a target, both from the site's root: up to the root, then down."""
     path, hash_sign, fragment = target.partition("#")

@@ -15,7 +15,7 @@ from urllib.parse import unquote
 from markdown_it.token import Token
 
 from journal.ground.finding import Finding
-from journal.judge.verdicts import Judgement, Record
+from journal.judge.verdicts import FacePosition, Judgement, Record
 from journal.model.book import Book
 from journal.model.entities import (
     Day,
@@ -239,7 +239,15 @@ def _judgement(judgement: Judgement, smaller: Book, hidden: Hidden) -> Judgement
         records={p: _record(r, smaller, hidden) for p, r in judgement.records.items() if p not in hidden.parts},
         standings={r: s for r, s in judgement.standings.items() if r not in hidden.readings},
         findings=tuple(f for f in (_finding(f, hidden) for f in judgement.findings) if f),
+        positions=tuple(position for position in judgement.positions if not _rests_on_private(position, hidden)),
     )
+
+
+def _rests_on_private(position: FacePosition, hidden: Hidden) -> bool:
+    """Whether a private part or reading takes part in a face: what was worked out from it could give it away."""
+    parts = {position.host, *position.parts, *(spot.owner for spot in position.spots)}
+    readings = {*position.residuals, *position.rejected}
+    return bool(parts & hidden.parts or readings & hidden.readings)
 
 
 def _record(record: Record, smaller: Book, hidden: Hidden) -> Record:

@@ -31,6 +31,9 @@ OURS: Mapping[str, frozenset[str]] = {
         "Finding": "word severity",
         "Record": "state word located_by",
         "Standing": "carried",
+        "FacePosition": "axes",
+        "Edge": "normal",
+        "Residual": "unit",
         "Token": "type tag",
     }.items()
 }

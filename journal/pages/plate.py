@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from typing import Literal
 
 Place = tuple[float, float]
@@ -101,7 +102,7 @@ class Dimension:
     to_rim: Rim = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Plate:
     """A face, or a part on it, ready to be drawn.
 
@@ -109,6 +110,7 @@ class Plate:
     right, up     what lies that way ("to the front"), "" where it is not written
     seen          from which side it is seen ("from above"), "" where that is not known
     alternatives  other spots where the points of a part fit as well
+    about_part    it is about a part on the face, else about the face
     read_to       day of the newest reading it is made from
     """
 
@@ -122,20 +124,29 @@ class Plate:
     up: str = ""
     seen: str = ""
     assumptions: tuple[str, ...] = ()
+    about_part: bool = False
     read_to: date | None = None
 
     def point(self, id: str) -> Point | None:
-        return next((point for point in self.points if point.id == id), None)
+        return self._points.get(id)
 
     def edge(self, id: str) -> Line | None:
-        return next((edge for edge in self.edges if edge.id == id), None)
+        return self._edges.get(id)
 
-    @property
-    def about_part(self) -> bool:
-        """Whether it is about a part on the face, rather than about the face."""
-        return any(point.own and point.owner != self.host for point in self.points)
+    @cached_property
+    def _points(self) -> dict[str, Point]:
+        return {point.id: point for point in self.points}
 
-    @property
+    @cached_property
+    def _edges(self) -> dict[str, Line]:
+        return {edge.id: edge for edge in self.edges}
+
+    @cached_property
+    def bounds(self) -> Box | None:
+        """The box round everything on it."""
+        return whole(self)
+
+    @cached_property
     def spots(self) -> tuple[Point, ...]:
         """All points, those of other spots too."""
         return (*self.points, *(point for spot in self.alternatives for point in spot))
@@ -331,7 +342,7 @@ def cut_to(edge: Line, box: Box) -> tuple[Place, Place] | None:
 def outline(plate: Plate, box: Box) -> Box:
     """The box in which edges are drawn: it ends at a level or upright edge where nothing lies beyond it."""
     sides = [box.left, box.low, box.right, box.high]
-    tight = whole(replace(plate, points=plate.spots, alternatives=())) or box
+    tight = plate.bounds or box
     limits = (tight.left, tight.low, tight.right, tight.high)
     for n, (axis, limit) in enumerate(zip("uvuv", limits, strict=True)):
         for edge in plate.edges:

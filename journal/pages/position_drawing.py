@@ -26,7 +26,6 @@ from journal.pages.plate import (
     piece,
     shown_points,
     span_of,
-    whole,
 )
 
 WIDE, TALL = 328.0, 470.0
@@ -118,8 +117,8 @@ def drawings(plate: Plate, id: str, told: str, first: str = "mm") -> tuple[Drawi
 
     told   the coordinates in words       first  the unit of the scale bar
     """
-    box = whole(plate)
-    if box is None:
+    box = plate.bounds
+    if box is None or (plate.about_part and not any(point.own for point in plate.points)):
         return ()
     overview = _drawn(plate, box, Look())
     near = around(plate) if plate.about_part else None
@@ -400,7 +399,9 @@ class _Pen:
     # --- names
 
     def _names(self) -> None:
-        for text, kind, spots in (*self._point_names(), *self._edge_names()):
+        points = list(self._point_names())
+        own = [name for name in points if "own" in name[1]]
+        for text, kind, spots in (*own, *self._edge_names(), *points[len(own) :]):
             spot = self.room.place(text, spots)
             if spot is None:
                 self.unnamed.append(text)

@@ -13,7 +13,7 @@ from journal.ground.finding import Finding
 from journal.ground.names import NearIndex, fold, tidy
 from journal.ground.source import Source, Span
 from journal.measure.units import find_unit
-from journal.read.tag_sheet import TAG_KEYS, TagSheet, read_tag_sheet
+from journal.read.tag_sheet import PAPERS, TAG_KEYS, TagSheet, read_tag_sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,7 @@ class Settings:
     theme      its folder's name                 keep     names in the output folder to carry over untouched
     places     path -> note, in order            private  what the public edition leaves out
     tags       the print sheet of the bag tags
+    paper      "A4" or "Letter": what full-size templates are printed on
     """
 
     title: str = ""
@@ -56,6 +57,7 @@ class Settings:
     private: Private = field(default_factory=Private)
     places: tuple[tuple[tuple[str, ...], str], ...] = ()
     tags: TagSheet = field(default_factory=TagSheet)
+    paper: str = "A4"
 
 
 FILE = "build.toml"
@@ -82,6 +84,7 @@ KEYS: tuple[Key, ...] = (
     Key("sides", "pair", 'the two side words, such as ["port", "starboard"]'),
     Key("language", "text", "language of the notes, such as en-GB"),
     Key("finished", "date", "the date the build ended; nothing is counted past it"),
+    Key("paper", "text", "what full-size templates are printed on", tuple(PAPERS)),
     Key("theme", "text", "which theme the site wears"),
     Key("keep", "list", "names in the output folder to carry over untouched, such as CNAME"),
     Key("private", "table", "days, places, parts, photos, names the public edition leaves out"),

@@ -1,0 +1,155 @@
+"""A judged face as a plate: which points, edges and readings a drawing of a part, or of the face, shows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from datetime import date
+
+from journal.judge.verdicts import Edge, FacePosition, Spot
+from journal.model.entities import Axis, Feature, Reading
+from journal.model.features import relation_axis
+from journal.pages import address
+from journal.pages.plate import Along, Dimension, Line, Plate, Point
+from journal.pages.viewer import Viewer
+
+LEFT = frozenset({"left", "port"})  # side words that say which hand they are; `near` and `off` differ by country
+RIGHT = frozenset({"right", "starboard"})
+
+
+def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: str) -> Plate:
+    """The plate of a part on a face, or, with `part` None, of the face with all that is on it.
+
+    What the book of this edition has not is not on it.
+    """
+    about = part if part is not None else position.host
+    names = _names(viewer, position)
+
+    def point(spot: Spot) -> Point:
+        return Point(
+            _id(spot.owner, spot.words), names.get((spot.owner, spot.words), spot.words), _owner(viewer, spot.owner),
+            spot.u, spot.v, spot.owner == about, spot.diameter, spot.ellipse95 if spot.ellipse95[0] > 0 else None,
+        )  # fmt: skip
+
+    def line(edge: Edge) -> Line:
+        angle, offset = (math.pi / 2, -edge.offset) if edge.normal == "u" else (edge.angle, edge.offset)
+        name = names.get((edge.owner, edge.words), edge.words)
+        return Line(
+            _id(edge.owner, edge.words), name, _owner(viewer, edge.owner), angle, offset, edge.owner == about
+        )
+
+    used = readings_on(viewer, position)
+    others = [one for one in position.alternatives if one.part == part] if part else []
+    return Plate(
+        title=title,
+        host=_owner(viewer, position.host),
+        points=tuple(point(spot) for spot in position.spots if _shown(viewer, spot.owner)),
+        edges=tuple(line(edge) for edge in position.edges if _shown(viewer, edge.owner)),
+        dimensions=tuple(_dimensions(viewer, position, used, about)),
+        alternatives=tuple(tuple(point(spot) for spot in other.spots) for other in others),
+        right=direction(position.axes[0], viewer.book.settings.sides),
+        up=direction(position.axes[1], viewer.book.settings.sides),
+        seen=seen_from(position.axes, viewer.book.settings.sides),
+        assumptions=position.assumptions,
+        about_part=part is not None,
+        read_to=_newest(used),
+    )
+
+
+def readings_on(viewer: Viewer, position: FacePosition) -> list[Reading]:
+    """The readings that took part in the sum, as far as the edition has them, the newest last."""
+    found = [viewer.book.readings[id] for id in position.residuals if id in viewer.book.readings]
+    return sorted(found, key=lambda reading: (reading.when, reading.span.line, reading.id))
+
+
+def _newest(readings: Sequence[Reading]) -> date | None:
+    return max((reading.when.day for reading in readings), default=None)
+
+
+def _shown(viewer: Viewer, owner: str | None) -> bool:
+    return owner is None or owner in viewer.book.parts
+
+
+def _owner(viewer: Viewer, owner: str | None) -> str:
+    return viewer.book.title(owner)
+
+
+def _id(owner: str | None, words: str) -> str:
+    return f"{owner or ''}/{words}"
+
+
+def _names(viewer: Viewer, position: FacePosition) -> dict[tuple[str | None, str], str]:
+    """Features as they were written, articles aside."""
+    features = (f for r in readings_on(viewer, position) for f in (r.subject, r.reference) if f and f.words)
+    return {(feature.owner, feature.words): _without_rim(feature) for feature in features}
+
+
+def _without_rim(feature: Feature) -> str:
+    """The hole, where its edge was measured from."""
+    return feature.words if feature.rim else feature.name
+
+
+def _dimensions(
+    viewer: Viewer, position: FacePosition, readings: Sequence[Reading], about: str | None
+) -> Iterator[Dimension]:
+    """Lengths between solved things, of the same two only the newest."""
+    latest = {}
+    for reading in readings:
+        dimension = _dimension(viewer, position, reading, about)
+        if dimension:
+            key = (frozenset((dimension.start, dimension.end)), dimension.along, dimension.rim, dimension.to_rim)
+            latest[key] = dimension
+    yield from latest.values()
+
+
+def _dimension(
+    viewer: Viewer, position: FacePosition, reading: Reading, about: str | None
+) -> Dimension | None:
+    subject, reference = reading.subject, reading.reference
+    if subject is None or reference is None or reading.value is None or reading.value.quantity != "length":
+        return None
+    along = _along(reading, position, viewer.book.settings.sides)
+    if along is None:
+        return None
+    own = about in (subject.owner, reference.owner, reading.part)
+    return Dimension(
+        _id(subject.owner, subject.words), _id(reference.owner, reference.words), along, reading.written,
+        viewer.what(reading), address.reading(reading.part, reading.id), own, subject.rim, reference.rim,
+    )  # fmt: skip
+
+
+def _along(reading: Reading, position: FacePosition, sides: tuple[str, ...]) -> Along | None:
+    """The direction a reading was taken along; None for one out of the face."""
+    axis = relation_axis(reading.relation, sides)
+    if axis is not None:
+        if axis not in position.axes:
+            return None
+        return "u" if position.axes[0] == axis else "v"
+    points = [feature.point for feature in (reading.subject, reading.reference) if feature]
+    return "straight" if all(points) else "square"
+
+
+def direction(axis: Axis | None, sides: tuple[str, ...]) -> str:
+    """What lies where an axis grows, "" where nothing says."""
+    return {"x": "to the front", "y": f"to the {sides[0]}", "z": "upwards"}[axis] if axis else ""
+
+
+def seen_from(axes: tuple[Axis | None, Axis | None], sides: tuple[str, ...]) -> str:
+    """The side a face is seen from when its first axis is drawn to the right and its second up.
+
+    With x to the front, y to the left and z up (ISO 8855) the eye is where u x v points to. "" where an axis is not
+    known, or the side words do not say which hand they are.
+    """
+    left = sides[0] in LEFT
+    known = left or sides[0] in RIGHT
+    hands = (sides if left else sides[::-1]) if known else ("left", "right")
+    views = {("x", "z"): (f"from the {hands[1]}", f"from the {hands[0]}")}
+    if known:
+        views[("x", "y")] = ("from above", "from below") if left else ("from below", "from above")
+        views[("y", "z")] = ("from the front", "from the rear") if left else ("from the rear", "from the front")
+    for (u, v), (straight, turned) in views.items():
+        if axes == (u, v):
+            return straight
+        if axes == (v, u):
+            return turned
+    return ""

@@ -1,0 +1,320 @@
+"""Where a part sits, for its page: drawings, coordinates with how far to trust them, what checks each reading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from math import ceil, hypot, log10
+from typing import Literal
+
+from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
+from journal.measure.value import plain
+from journal.model.entities import Axis, Part, Reading
+from journal.pages import address, words
+from journal.pages.face_plate import face_plate, readings_on
+from journal.pages.full_size import Template, template_of
+from journal.pages.plate import Plate
+from journal.pages.position_drawing import drawings
+from journal.pages.position_views import Away, PositionView, Seat, TemplateLinks, Trust
+from journal.pages.template_dxf import can_write
+from journal.pages.template_pdf import MOST_SHEETS, tiling
+from journal.pages.viewer import Viewer
+from journal.pages.views import Figure, Link
+
+COVERAGE = 2  # the ± is that of 95 in 100 (JCGM 100, k = 2)
+NO_CAD = "For a DXF, install the journal with its extra `[cad]` and make the site again."
+SAYS: Mapping[Axis, tuple[str, str]] = {"x": ("ahead of", "behind"), "z": ("above", "below")}
+
+
+@dataclass(frozen=True)
+class OnFace:
+    """A part on a face (`part` None: the face itself), with all that is made from it."""
+
+    viewer: Viewer
+    position: FacePosition
+    part: str | None
+    number: int
+
+    @cached_property
+    def title(self) -> str:
+        book = self.viewer.book
+        host = book.title(self.position.host)
+        on = f"{host}, {self.position.face}" if self.position.face else host
+        return f"{book.title(self.part)} on {on}" if self.part else on
+
+    @cached_property
+    def plate(self) -> Plate:
+        return face_plate(self.viewer, self.position, self.part, self.title)
+
+    @cached_property
+    def template(self) -> Template | None:
+        return template_of(self.plate, self.first)
+
+    @property
+    def first(self) -> Literal["mm", "in"]:
+        return "in" if self.viewer.book.settings.units == "in" else "mm"
+
+    @property
+    def name(self) -> str:
+        """Of its template, below `templates/`, without an ending."""
+        if self.part is None:
+            return f"faces/{self.position.host or 'machine'}-{self.number}"
+        return self.part if self.number == 1 else f"{self.part}/{self.number}"
+
+
+def faces_of(viewer: Viewer, part: Part) -> list[OnFace]:
+    """The faces a part sits on, that of the newest self first, then its own faces."""
+    positions = viewer.judgement.positions
+    sits = sorted((p for p in positions if part.id in p.parts), key=lambda p: -p.host_self)
+    own = [p for p in positions if p.host == part.id]
+    return [
+        *(OnFace(viewer, p, part.id, n) for n, p in enumerate(sits, 1)),
+        *(OnFace(viewer, p, None, n) for n, p in enumerate(own, 1)),
+    ]
+
+
+def part_positions(viewer: Viewer, part: Part) -> Mapping[str, object]:
+    """The names that the template of a part's page gets."""
+    views = [position_view(face, n) for n, face in enumerate(faces_of(viewer, part), 1)]
+    return {"positions": tuple(view for view in views if view.drawings or view.missing or view.trust)}
+
+
+def position_view(face: OnFace, number: int) -> PositionView:
+    """Everything the page tells of a part on a face, or of a face."""
+    seats = tuple(_seats(face))
+    told = " ".join(filter(None, (words.sentence(f"{seat.name}: {_said(seat)}") for seat in seats)))
+    plate = face.plate
+    return PositionView(
+        id=f"position-{number}",
+        title=f"Where it sits: {face.title}" if face.part else f"The face: {face.title}",
+        drawings=drawings(plate, f"position-{number}", told or plate.title, face.first) if plate.points else (),
+        seats=seats if face.part else (),
+        trust=tuple(_trust(face)),
+        missing=tuple(_missing(face)),
+        doubts=tuple(_doubts(face)),
+        assumptions=tuple(words.sentence(text) for text in plate.assumptions),
+        templates=_templates(face),
+    )
+
+
+# --- coordinates
+
+
+def _seats(face: OnFace) -> Iterator[Seat]:
+    about = face.part if face.part is not None else face.position.host
+    names = {point.id: point.name for point in face.plate.points}
+    others = [other.spots for other in face.position.alternatives if other.part == face.part and face.part]
+    for number, spots in enumerate((face.position.of(about), *others), 1):
+        for spot in spots:
+            away = tuple(filter(None, (_away(face, spot, axis) for axis in (0, 1))))
+            size = f"diameter {_figure(face, spot.diameter, 0.1).written}" if spot.diameter else ""
+            which = f"spot {number}" if others else ""
+            name = names.get(f"{spot.owner or ''}/{spot.words}", spot.words)
+            if away:
+                yield Seat(name, away, ", ".join(filter(None, (which, size))))
+
+
+def _said(seat: Seat) -> str:
+    about = f" ({seat.about})" if seat.about else ""
+    return ", ".join(f"{a.figure.written} {a.give} {a.where}" for a in seat.away) + about
+
+
+def _away(face: OnFace, spot: Spot, axis: int) -> Away | None:
+    """How far a point is along an axis from the edge, else the host's point, it is best known from."""
+    found = [*_from_edges(face, spot, axis), *(_from_points(face, spot, axis))]
+    if not found:
+        return None
+    _, sigma, apart, name = min(found, key=lambda one: one[:2])
+    give = COVERAGE * sigma
+    figure = _figure(face, abs(apart), give)
+    return Away(figure, f"± {_give(face, give)}", f"{_side(face, axis, apart)} the {name}")
+
+
+Known = tuple[int, float, float, str]  # rank, standard deviation, how far beyond, name
+
+
+def _from_edges(face: OnFace, spot: Spot, axis: int) -> Iterator[Known]:
+    for edge in face.position.edges:
+        if edge.normal == "uv"[axis] and edge.owner != spot.owner and _in_book(face, edge.owner):
+            at = (spot.u, spot.v)[axis]
+            direct = _direct(face, spot, edge, axis)
+            sigma = direct if direct is not None else hypot(spot.sigma[axis], edge.sigma)
+            yield 0 if direct is not None else 1, sigma, at - edge.offset, _name(face, edge)
+
+
+def _from_points(face: OnFace, spot: Spot, axis: int) -> Iterator[Known]:
+    for other in face.position.spots:
+        if other.owner != spot.owner and other.owner == face.position.host:
+            sigma = hypot(spot.sigma[axis], other.sigma[axis])
+            yield 2, sigma, (spot.u, spot.v)[axis] - (other.u, other.v)[axis], _name(face, other)
+
+
+def _direct(face: OnFace, spot: Spot, edge: Edge, axis: int) -> float | None:
+    """The adjusted reading between the two knows best how far they are apart: its variance times what is unchecked."""
+    pair = {(spot.owner, spot.words), (edge.owner, edge.words)}
+    sigmas = []
+    for reading in readings_on(face.viewer, face.position):
+        ends = {(f.owner, f.words) for f in (reading.subject, reading.reference) if f}
+        residual = face.position.residuals[reading.id]
+        if ends == pair and residual.unit == "mm":
+            sigmas.append(residual.sigma * max(1 - residual.redundancy, 0.0) ** 0.5)
+    return min(sigmas, default=None)
+
+
+def _in_book(face: OnFace, owner: str | None) -> bool:
+    return owner is None or owner in face.viewer.book.parts
+
+
+def _name(face: OnFace, thing: Edge | Spot) -> str:
+    id = f"{thing.owner or ''}/{thing.words}"
+    known = face.plate.edge(id) or face.plate.point(id)
+    name = known.name if known else thing.words
+    whose = f" of {face.viewer.book.title(thing.owner)}" if thing.owner != face.position.host else ""
+    return f"{name}{whose}"
+
+
+def _side(face: OnFace, axis: int, apart: float) -> str:
+    """The direction word: `ahead of`, `below`, `left of`; `from` where no axis is known."""
+    machine = face.position.axes[axis]
+    if machine is None:
+        return "from"
+    first, second = face.viewer.book.settings.sides
+    pair = SAYS.get(machine, (f"{first} of", f"{second} of"))
+    return pair[0] if apart >= 0 else pair[1]
+
+
+# --- figures
+
+
+def _figure(face: OnFace, mm: float, give: float) -> Figure:
+    """A length with as many places as what it may be off allows, in the unit shown first and the other."""
+    one, other = (("in", "mm") if face.first == "in" else ("mm", "in"))
+    return Figure(_length(mm, one, give), _length(mm, other, give))
+
+
+def _length(mm: float, unit: str, give: float) -> str:
+    factor = 25.4 if unit == "in" else 1.0
+    return f"{plain(Fraction(mm / factor), _places(give / factor))} {unit}"
+
+
+def _give(face: OnFace, mm: float) -> str:
+    """What it may be off, rounded up to two figures."""
+    factor = 25.4 if face.first == "in" else 1.0
+    places = _places(mm / factor)
+    step = 10.0**-places
+    return f"{plain(Fraction(ceil(mm / factor / step - 1e-9)) * Fraction(10) ** -places, places)} {face.first}"
+
+
+def _places(give: float) -> int:
+    """Decimals so that what it may be off has two figures; never more than three, never fewer than none."""
+    return 3 if give <= 0 else min(3, max(0, 1 - int(log10(give) // 1)))
+
+
+# --- how far to trust it
+
+
+def _trust(face: OnFace) -> Iterator[Trust]:
+    """One row a reading that took part: those of the part, or those of the host itself."""
+    about = face.part if face.part is not None else face.position.host
+    for reading in readings_on(face.viewer, face.position):
+        owners = {f.owner for f in (reading.subject, reading.reference) if f}
+        if reading.part == about or (face.part is not None and about in owners):
+            residual = face.position.residuals[reading.id]
+            link = Link(face.viewer.what(reading), address.reading(reading.part, reading.id))
+            figure = face.viewer.figure(reading.value, reading.written)
+            suspect = face.position.suspect == reading.id
+            yield Trust(link, figure, _off(face, residual), _notices(face, residual, suspect), suspect)
+
+
+def _off(face: OnFace, residual: Residual) -> str:
+    if residual.normalised is None:
+        return ""
+    size = _small(face, abs(residual.residual), residual.unit)
+    if size.startswith("0 ") or not float(size.split()[0]):
+        return "agrees with the others"
+    if residual.unit == "°":
+        return f"{size} off"
+    return f"{size} too {'long' if residual.residual < 0 else 'short'}"
+
+
+def _notices(face: OnFace, residual: Residual, suspect: bool) -> str:
+    if residual.normalised is None or residual.notices is None:
+        return "nothing else checks this"
+    if suspect and residual.should_read:
+        at, sigma = residual.should_read
+        if residual.unit == "°":
+            return f"most likely misread: the others say {at:.1f}° ± {COVERAGE * sigma:.1f}°"
+        give = COVERAGE * sigma
+        figure = _figure(face, at, give).written
+        return f"most likely misread: the others say {figure} ± {_give(face, give)}"
+    return f"a mistake of {_small(face, residual.notices, residual.unit)} would be noticed"
+
+
+def _small(face: OnFace, size: float, unit: str) -> str:
+    if unit == "°":
+        return f"{size:.1f}°".replace("°", " °")
+    return f"{size / 25.4:.2f} in" if face.first == "in" else f"{size:.1f} mm"
+
+
+def _missing(face: OnFace) -> Iterator[str]:
+    position = face.position
+    if position.too_large:
+        yield "This face has more than 1,000 points: its readings are listed, it is not worked out."
+    about = face.part
+    if about in position.unsolved:
+        yield words.sentence(position.unsolved[about])
+    for reading in _rejected(face):
+        told = face.viewer.what(reading)
+        yield words.sentence(f"{told} takes no part: {position.rejected[reading.id]}")
+
+
+def _rejected(face: OnFace) -> list[Reading]:
+    about = face.part if face.part is not None else face.position.host
+    book = face.viewer.book
+    return [book.readings[id] for id in face.position.rejected if id in book.readings and book.readings[id].part == about]
+
+
+def _doubts(face: OnFace) -> Iterator[str]:
+    position = face.position
+    if not position.fits:
+        yield "The readings of this face do not agree with each other: take the places as doubtful until one is measured again."
+    for other in position.alternatives:
+        if other.part == face.part:
+            turned = f", turned by {abs(other.turned):.0f}°" if abs(other.turned) >= 1 else ""
+            told = f"; {other.told_by} tells the two apart" if other.told_by else "; nothing written tells the two apart"
+            yield f"It fits in two spots, {_small(face, other.apart, 'mm')} apart{turned}{told}."
+
+
+# --- full-size templates
+
+
+def _templates(face: OnFace) -> TemplateLinks | None:
+    made = face.template
+    if made is None:
+        return None
+    paper = face.viewer.book.settings.paper
+    sheets = len(tiling(made.box, paper).tiles)
+    instead = []
+    if not sheets:
+        what = "face" if face.part is None else "part"
+        instead.append(f"This {what} is too large for paper: it would take more than {MOST_SHEETS} sheets.")
+    if not can_write():
+        instead.append(NO_CAD)
+    return TemplateLinks(
+        pdf=address.template(face.name, "pdf") if sheets else "",
+        dxf=address.template(face.name, "dxf") if can_write() else "",
+        sheets=sheets,
+        paper=paper,
+        instead=tuple(instead),
+    )
+
+
+def all_templates(viewer: Viewer) -> Iterator[tuple[str, Template]]:
+    """(name below `templates/`, template) of every part and every face that has one."""
+    parts: Sequence[Part] = sorted(viewer.book.parts.values(), key=lambda part: part.id)
+    for part in parts:
+        for face in faces_of(viewer, part):
+            if face.template is not None:
+                yield face.name, face.template
