@@ -15,13 +15,14 @@ from markupsafe import Markup
 from journal.judge.verdicts import Judgement
 from journal.model.book import Book
 from journal.model.entities import Day, DayNote
-from journal.pages import address, data, feeds, lists, search, story, tags, work_lists
+from journal.pages import address, data, feeds, lists, offline, search, story, tags, template_files, work_lists
 from journal.pages.days import day_page, day_row, photo_finder, slip_view
 from journal.pages.edition import Edition, reduced
 from journal.pages.findable import rows
 from journal.pages.going_back import going_back
 from journal.pages.hand import part_work
 from journal.pages.part_page import part_page
+from journal.pages.positions import part_positions
 from journal.pages.safety import RECORD_ONLY
 from journal.pages.theme import Theme
 from journal.pages.viewer import Viewer
@@ -78,7 +79,7 @@ def part_sheets(viewer: Viewer) -> Iterator[Sheet]:
     parts = sorted(viewer.book.parts.values(), key=lambda part: (part.name.casefold(), part.side, part.id))
     yield Sheet(address.PARTS, "parts.html", "parts", "Parts", {"parts": [viewer.row(p.id) for p in parts]})
     for part in parts:
-        shows = {"part": part_page(viewer, part), **part_work(viewer, part)}
+        shows = {"part": part_page(viewer, part), **part_work(viewer, part), **part_positions(viewer, part)}
         yield Sheet(address.part(part.id), "part.html", "parts", part.title, shows)
 
 
@@ -159,8 +160,21 @@ def render_site(
     for make in SHEETS:
         for sheet in make(viewer):
             site[sheet.path] = _page(theme, shared, sheet)
+    site |= template_files.files(viewer, cache)
     site |= feeds.files(viewer, [path for path in site if path.endswith(".html")])
-    return site
+    return site | _offline(viewer, theme, site)
+
+
+def _offline(viewer: Viewer, theme: Theme, site: Mapping[str, bytes | Path]) -> dict[str, bytes | Path]:
+    """What lets a browser keep the site: of the pictures the small ones, the newest first."""
+    settings, photos = viewer.book.settings, viewer.book.photos
+    newest_first = (key for day in reversed(viewer.book.days) for key in day.photos if photos[key].sizes)
+    kept = offline.keep(site, (photos[key].sizes[0].path for key in newest_first))
+    worker = theme.render(offline.WORKER_FILE, {"kept": offline.worker_data(kept)})
+    return {
+        offline.WORKER_FILE: worker.encode(),
+        offline.MANIFEST_FILE: offline.manifest(settings.title, settings.about, settings.language),
+    }
 
 
 def _pictures(viewer: Viewer, pictures: Mapping[str, Path]) -> dict[str, Path]:
