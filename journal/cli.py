@@ -101,6 +101,7 @@ def check(build: Path, as_json: bool, remarks: bool, as_of: date | None) -> None
         click.echo(json.dumps({"findings": [f.as_json() for f in findings]}, ensure_ascii=False, indent=1))
     else:
         _print(told, [f for f in findings if remarks or f.severity != "remark"])
+        _print_changes(told)
         _print_tally(findings, remarks)
     sys.exit(1 if any(f.severity == "problem" for f in findings) else 0)
 
@@ -200,6 +201,18 @@ def _told(build: Path, as_of: date | None) -> Told:
     from journal.make import tell_build
 
     return tell_build(build, as_of)
+
+
+def _print_changes(told: Told) -> None:
+    """What became of each part of a host that is going or has changed."""
+    from journal.ground.console import printable
+    from journal.judge.changes import changed_hosts, changed_lines
+
+    lines = [*changed_lines(told.book, changed_hosts(told.book, told.judgement.records))]
+    for line in lines:
+        click.echo(printable(line))
+    if lines:
+        click.echo()
 
 
 def _print(told: Told, findings: list[Finding]) -> None:

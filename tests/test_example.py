@@ -31,6 +31,7 @@ INTENDED = [
     ("2026-04-18 trial fit/note.md:35", "warning", "out-of-want"),
     ("2026-05-02 on its wheels/note.md:73", "warning", "no-route"),
     ("2026-05-02 on its wheels/note.md:91", "warning", "nearly-same-name"),
+    ("2026-05-02 on its wheels/note.md:115", "remark", "welded-after-paint"),
 ]
 
 

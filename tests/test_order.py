@@ -356,4 +356,5 @@ def test_the_example_goes_back_in_five_stages() -> None:
     assert len(order.stages) == 5
     assert before(order, "lamp-bracket-left", "dash")
     assert before(order, "battery", "clamp-bar-left")
+    assert before(order, "battery", "battery-cable-left"), "goes on: machine"
     assert not order.rings

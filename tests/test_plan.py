@@ -6,11 +6,13 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from journal.build import Told
+from journal.cli import main
 from journal.ground.finding import Finding
 from journal.ground.source import Span
-from journal.judge.changes import Changed, changed_hosts
+from journal.judge.changes import Changed, changed_hosts, changed_lines
 from journal.judge.fixings import fixings_of, read_fixing
 from journal.judge.order import Step
 from journal.judge.plan import Plan, ToGet, days_late, plan_of
@@ -148,6 +150,10 @@ def test_what_was_scrapped_or_counted_short_is_to_get_until_it_is_ordered(tmp_pa
     assert plan_at(tmp_path / "c", note, "```replaced screw\n```\n").to_get == wanted[1:]
 
 
+def test_the_example_lacks_two_deck_screws() -> None:
+    assert plan(tell_build(EXAMPLE, TODAY)).to_get == (ToGet("deck-screw", "counted 14, there were 16", 2),)
+
+
 # --- fixings
 
 
@@ -231,6 +237,19 @@ def test_what_became_of_each_part_is_listed_after_it_with_the_days_counted() -> 
     }
     assert {carried.days for carried in gone.waiting} == {28}
     assert gone.count("moved over") == 2
+
+
+def test_check_tells_what_became_of_each_part() -> None:
+    told = tell_build(EXAMPLE, TODAY)
+    lines = [*changed_lines(told.book, changed_hosts(told.book, told.judgement.records))]
+    at = lines.index("sill, left, replaced on 11 April 2026:")
+    assert lines[at + 1 :][:3] == [
+        "  not recorded (28 days): wire clip; spring hook, left",
+        "  recorded, not moved over (28 days): clamp bar, left",
+        "  moved over: guide bracket front, left; guide bracket rear, left",
+    ]
+    printed = CliRunner().invoke(main, ["check", str(EXAMPLE), "--as-of", "2026-05-09"]).output
+    assert "\n".join(lines) in printed
 
 
 # --- parts that are back

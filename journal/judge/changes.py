@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -107,3 +107,32 @@ def _carried(book: Book, records: Mapping[str, Record], part: Part, event: Event
 
 def _never_back(book: Book, records: Mapping[str, Record], part: str) -> bool:
     return book.state(part) == "scrapped" and not records[part].asked
+
+
+# --- told in the terminal
+
+TOLD: tuple[tuple[Fate, str], ...] = (
+    ("not recorded", "not recorded"),
+    ("not moved over", "recorded, not moved over"),
+    ("recorded", "recorded"),
+    ("moved over", "moved over"),
+    ("still on it", "still on it"),
+    ("gone for good", "gone for good"),
+)
+
+
+def changed_lines(book: Book, changed: Iterable[Changed]) -> Iterator[str]:
+    """Each host that is going or has changed while parts of it still wait, with every part that was on it."""
+    for one in changed:
+        if one.waiting:
+            on = f" on {one.on.day} {one.on:%B %Y}" if one.on else ""
+            yield f"{book.title(one.host)}, {'about to go' if one.what == 'going' else one.what}{on}:"
+            for fate, words in TOLD:
+                parts = [carried for carried in one.parts if carried.fate == fate]
+                if parts:
+                    days = f" ({_days(parts[0].days)})" if parts[0].days else ""
+                    yield f"  {words}{days}: {'; '.join(book.title(carried.part) for carried in parts)}"
+
+
+def _days(number: int) -> str:
+    return f"{number} day" if number == 1 else f"{number} days"

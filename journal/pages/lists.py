@@ -8,10 +8,11 @@ from datetime import date
 
 from journal.ground.finding import Finding
 from journal.judge.order import Step
+from journal.judge.refits import refits
 from journal.model.entities import Job, Order, Part, Place
 from journal.pages import address, drawings, words
 from journal.pages.days import day_row
-from journal.pages.going_back import job_cautions, step_link
+from journal.pages.going_back import REFITTED, job_cautions, step_link
 from journal.pages.viewer import Viewer
 from journal.pages.views import (
     Count,
@@ -226,6 +227,7 @@ def overview(viewer: Viewer) -> Overview:
         waiting=work.waiting,
         late=tuple(order for order in work.orders if order.state == words.ORDER_LATE),
         newest=tuple(day_row(viewer, day) for day in days[:NEWEST]),
+        back=_counts(REFITTED[refit.word] for refit in refits(viewer.book)),
         totals={
             "parts": len(rows),
             "measurements": len(viewer.book.readings),

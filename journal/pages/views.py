@@ -441,6 +441,7 @@ class Overview:
     waiting: tuple[JobRow, ...]
     late: tuple[OrderRow, ...]
     newest: tuple[DayRow, ...]
+    back: tuple[Count, ...]
     totals: Mapping[str, int] = field(default_factory=dict)
 
 

@@ -181,6 +181,11 @@ class FixingsView:
     found: tuple[tuple[Reading, Mark | None, str], ...]
     counts: str = ""
 
+    @property
+    def rows(self) -> int:
+        """Lines of a table that all of it takes."""
+        return len(self.was) + len(self.now) + len(self.found) + bool(self.counts)
+
 
 @dataclass(frozen=True, slots=True)
 class TreatmentRow:
