@@ -49,7 +49,7 @@ class Locus:
 
     def cost(self, place: Place) -> float:
         """Squared misfit over sigma, capped."""
-        miss = min(abs(option.miss(place)) for option in self.options)
+        miss = self.options[0].miss(place) if len(self.options) == 1 else self.pull(place)[0]
         return min(MISFIT_CAP, (miss / self.sigma) ** 2)
 
     def pull(self, place: Place) -> tuple[float, Place]:

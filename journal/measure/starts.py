@@ -60,9 +60,12 @@ class Builder:
     def order(self, known: Iterable[str]) -> list[str]:
         """The names not known, each as soon as most readings tie it to what is placed before."""
         placed, left, result = set(known), [name for name in self.readings if name not in known], []
-        ties = {name: sum(self._usable(item, name, placed) for item in self.readings[name]) for name in left}
+        ties = {
+            name: self._given(name) + sum(self._usable(item, name, placed) for item in self.readings[name])
+            for name in left
+        }
         while ties:
-            name = max(ties, key=lambda one: ties[one] + self._given(one))
+            name = max(ties, key=ties.__getitem__)
             del ties[name]
             result.append(name)
             placed.add(name)
@@ -203,13 +206,22 @@ class Builder:
     def _point_spots(self, name: str, loci: Sequence[Locus]) -> list[Place]:
         found = self._crossed(loci)
         if found and self.dimension == 2 and len(loci) > 2:
-            near = sorted(found, key=_total(loci))[:CHOICES]
-            return [settle(spot, loci) for spot in near]
+            return [settle(spot, loci) for spot in self._apart_enough(sorted(found, key=_total(loci)), loci)]
         if found:
             return found
         if loci and self.dimension == 2:
             return [spot for option in loci[0].options for spot in self._spread(option)]
         return self._scattered(name)
+
+    @staticmethod
+    def _apart_enough(ranked: Sequence[Place], loci: Sequence[Locus]) -> list[Place]:
+        """The best few of many crossings; those of the same spot lie within some sigmas of each other."""
+        reach = 6 * min(locus.sigma for locus in loci)
+        kept: list[Place] = []
+        for spot in ranked:
+            if len(kept) < CHOICES and all(math.dist(spot, other) > reach for other in kept):
+                kept.append(spot)
+        return kept
 
     def _crossed(self, loci: Sequence[Locus]) -> list[Place]:
         """Where the best known loci cross, a few pairs (in space: threes) of them."""
