@@ -62,7 +62,8 @@ def _wanted(site: Mapping[str, Content], small: Iterable[str]) -> Iterator[tuple
 
 # Groups of files in the order they are wanted, by how their path begins or ends.
 GROUPS: tuple[tuple[str, str], ...] = (
-    (address.OVERVIEW, ""), (address.THEME_FILES, ""), ("search/", ""), ("", ".css"), ("", ".html"), ("data/", ""), ("templates/", ""),
+    (address.OVERVIEW, ""), (address.THEME_FILES, ""), ("search/", ""), ("", ".css"), ("", ".html"), ("data/", ""),
+    ("templates/", ""),
 )  # fmt: skip
 
 
