@@ -12,13 +12,25 @@ RELATION_AXIS = {"ahead of": "x", "behind": "x", "above": "z", "below": "z", "in
 
 
 def mark(name: str, owner: str) -> Mark:
-    return Mark(f"{owner}/{name}", owner, name, name in POINTS, AXIS.get(name), whole=not name)
+    return Mark(
+        f"{owner}/{name}", owner, name, name in POINTS, AXIS.get(name), whole=not name, end=name.endswith("end")
+    )
 
 
 def row(text: str) -> Row:
     for relation in (
-        "ahead of", "above", "below", "inboard of", "flush with", "square to", "parallel to", "centred on", "touching",
-        "level with", "at angle to", "to",
+        "ahead of",
+        "above",
+        "below",
+        "inboard of",
+        "flush with",
+        "square to",
+        "parallel to",
+        "centred on",
+        "touching",
+        "level with",
+        "at angle to",
+        "to",
     ):
         left, found, right = text.partition(f"{relation} ")
         if found:
