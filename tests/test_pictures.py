@@ -7,7 +7,6 @@ import io
 import json
 import os
 import random
-import resource
 import shutil
 import signal
 import subprocess
@@ -35,9 +34,7 @@ DAY = "2026-03-21"
 SECRET = "Anna Brindle, 7 Tarn Lane"
 
 
-def make(
-    build: Path, *, renditions: bool = True, **options: object
-) -> tuple[dict[str, Picture], list[PictureFault]]:
+def make(build: Path, *, renditions: bool = True, **options: object) -> tuple[dict[str, Picture], list[PictureFault]]:
     """Prepare every picture of a build."""
     files = sorted(path.relative_to(build).as_posix() for path in build.glob("[0-9]*/*"))
     return prepare(build, files, renditions=renditions, **options)  # type: ignore[arg-type]
@@ -144,9 +141,7 @@ def test_a_day_is_in_order_of_time_then_name(day: Path) -> None:
         save_jpeg(day / f"{name}.jpg", exif=exif(time_, subsecond=sub))
     save_jpeg(day / "0.jpg")
     found, _ = make(day.parent, renditions=False)
-    names = [
-        picture.file.removeprefix(f"{DAY}/") for picture in sorted(found.values(), key=lambda p: p.order)
-    ]
+    names = [picture.file.removeprefix(f"{DAY}/") for picture in sorted(found.values(), key=lambda p: p.order)]
     assert names == ["b.jpg", "c.jpg", "a.jpg", "0.jpg"]
 
 
@@ -164,9 +159,7 @@ KINDS: dict[str, Callable[[Image.Image, Path], object]] = {
     "plain.jpg": lambda picture, path: picture.save(path, quality=95),
     "progressive.jpg": lambda picture, path: picture.save(path, quality=95, progressive=True),
     "cmyk.jpg": lambda picture, path: picture.convert("CMYK").save(path, quality=95),
-    "several.mpo": lambda picture, path: picture.save(
-        path, quality=95, save_all=True, append_images=[scene(99, 99)]
-    ),
+    "several.mpo": lambda picture, path: picture.save(path, quality=95, save_all=True, append_images=[scene(99, 99)]),
     "phone.heic": _heic,
     "new.avif": lambda picture, path: picture.save(path, quality=90),
     "shot.png": lambda picture, path: picture.save(path),
@@ -243,9 +236,7 @@ def _labelled(gamut: Gamut, label: str) -> bytes:
 
 @pytest.mark.parametrize("gamut", [DISPLAY_P3, ADOBE_RGB], ids=lambda gamut: gamut.name)
 def test_wide_colours_stay_as_they_are_under_a_profile_of_our_own(day: Path, gamut: Gamut) -> None:
-    save_jpeg(
-        day / "a.jpg", Image.new("RGB", (640, 480), VIVID), quality=95, icc_profile=_labelled(gamut, SECRET)
-    )
+    save_jpeg(day / "a.jpg", Image.new("RGB", (640, 480), VIVID), quality=95, icc_profile=_labelled(gamut, SECRET))
     shown = largest(day / "a.jpg")
     assert shown.info["icc_profile"] == profile(gamut)
     assert np.abs(np.asarray(shown, float).mean(axis=(0, 1)) - VIVID).max() < 3
@@ -261,9 +252,7 @@ def test_adobe_rgb_said_by_a_tag_alone_is_kept(day: Path) -> None:
 def test_any_other_profile_is_turned_into_srgb(day: Path) -> None:
     red, green, blue = ADOBE_RGB.colorants
     odd = Gamut(SECRET, (green, blue, red), SRGB_CURVE)  # red is green, green is blue
-    save_jpeg(
-        day / "a.jpg", Image.new("RGB", (640, 480), (220, 40, 40)), quality=95, icc_profile=profile(odd)
-    )
+    save_jpeg(day / "a.jpg", Image.new("RGB", (640, 480), (220, 40, 40)), quality=95, icc_profile=profile(odd))
     shown = largest(day / "a.jpg")
     assert "icc_profile" not in shown.info
     r, g, b = np.asarray(shown, float).mean(axis=(0, 1))
@@ -330,9 +319,7 @@ def _full_of_secrets(day: Path) -> None:
 @pytest.mark.skipif(not shutil.which("exiftool"), reason="exiftool is not installed")
 def test_exiftool_finds_nothing_but_size_and_colour(day: Path) -> None:
     _full_of_secrets(day)
-    assert all(
-        SECRET.encode() in path.read_bytes() for path in day.iterdir() if path.suffix in (".jpg", ".tif")
-    )
+    assert all(SECRET.encode() in path.read_bytes() for path in day.iterdir() if path.suffix in (".jpg", ".tif"))
     found, faults = make(day.parent)
     assert not faults
     published = sorted(cached_files(day.parent, found.values()).values())
@@ -346,17 +333,13 @@ def test_exiftool_finds_nothing_but_size_and_colour(day: Path) -> None:
         data = path.read_bytes()
         assert SECRET.encode() not in data
         assert SECRET.encode("utf-16-be") not in data
-        assert (
-            path.stat().st_mtime == 946_684_800
-        )  # the time of day of the drawing is nobody's business either
+        assert path.stat().st_mtime == 946_684_800  # the time of day of the drawing is nobody's business either
 
 
 @pytest.mark.skipif(not shutil.which("exiftool"), reason="exiftool is not installed")
 def test_the_secrets_of_the_test_above_really_sit_where_readers_look(day: Path) -> None:
     _full_of_secrets(day)
-    told = subprocess.run(
-        ["exiftool", "-json", "-a", *sorted(day.iterdir())], capture_output=True, check=True
-    )
+    told = subprocess.run(["exiftool", "-json", "-a", *sorted(day.iterdir())], capture_output=True, check=True)
     for row in json.loads(told.stdout):
         assert SECRET in map(str, row.values())
     (first, *_) = json.loads(told.stdout)
@@ -388,9 +371,7 @@ def test_a_jpeg_cut_short_is_shown_as_far_as_it_goes(day: Path, progressive: boo
 
 @pytest.mark.parametrize("progressive", [False, True])
 @pytest.mark.parametrize("missing", [1, 2])
-def test_a_jpeg_that_lacks_only_its_end_mark_is_a_good_picture(
-    day: Path, progressive: bool, missing: int
-) -> None:
+def test_a_jpeg_that_lacks_only_its_end_mark_is_a_good_picture(day: Path, progressive: bool, missing: int) -> None:
     path = save_jpeg(day / "a.jpg", progressive=progressive)
     path.write_bytes(path.read_bytes()[:-missing])
     picture, faults = one(path)
@@ -474,8 +455,22 @@ def test_no_picture_stops_the_others_nor_takes_the_machine_along(day: Path) -> N
         assert not found[f"{DAY}/{name}"].readable
         assert found[f"{DAY}/{name}"].sizes == ()
     assert len(found[f"{DAY}/good.jpg"].sizes) == 2
-    largest_child = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * 1024
-    assert largest_child < 600_000_000
+
+
+def test_hostile_pictures_take_no_more_memory_than_they_may(day: Path) -> None:
+    """In a process of its own: a child counts what its parent held when it was forked, and this one is large."""
+    for name, (harm, _, _) in HOSTILE.items():
+        harm(day / name)
+    asked = (
+        "import resource, sys; from pathlib import Path; from journal.pages.pictures import prepare;"
+        "build = Path(sys.argv[1]); files = sorted(f'{p.parent.name}/{p.name}' for p in build.glob('2*/*'));"
+        "prepare(build, files, renditions=True);"
+        "print(len(files), resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * 1024)"
+    )
+    command = [sys.executable, "-c", asked, str(day.parent)]
+    told = subprocess.run(command, capture_output=True, text=True, check=True).stdout.split()
+    assert int(told[0]) >= len(HOSTILE)
+    assert int(told[1]) < 600_000_000
 
 
 FAKE_DECODER = "import os, signal, time\ndef register_heif_opener(**options):\n    {}\n"
@@ -551,9 +546,7 @@ def test_an_unchanged_picture_is_not_even_opened(day: Path, asked: list[tuple[st
     assert asked == []
 
 
-def test_a_moved_renamed_or_touched_picture_is_not_decoded_again(
-    day: Path, asked: list[tuple[str, int]]
-) -> None:
+def test_a_moved_renamed_or_touched_picture_is_not_decoded_again(day: Path, asked: list[tuple[str, int]]) -> None:
     for index in range(3):
         save_jpeg(day / f"{index}.jpg", scene(640, 480, index))
     first, _ = make(day.parent)
@@ -646,9 +639,7 @@ def test_a_run_without_news_imports_no_picture_library(day: Path) -> None:
         "assert len(found) == 2 and len(faults) == 1\n"
         "print([name for name in ('PIL', 'exifread', 'numpy', 'subprocess') if name in sys.modules])"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code, str(day.parent)], capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", code, str(day.parent)], capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"
 
 
@@ -691,9 +682,7 @@ def test_a_cache_killed_at_any_moment_serves_the_next_run(day: Path) -> None:
     found, faults = make(day.parent)
     assert not faults
     files = cached_files(day.parent, found.values())
-    assert {path.name for path in (day.parent / CACHE / "photos").iterdir()} == {
-        path.name for path in files.values()
-    }
+    assert {path.name for path in (day.parent / CACHE / "photos").iterdir()} == {path.name for path in files.values()}
     for file in files.values():
         with Image.open(file) as picture:
             picture.load()
