@@ -6,13 +6,14 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date
 
-from journal.judge.verdicts import Edge, FacePosition, Spot
+from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Spot
 from journal.model.entities import Axis, Feature, Reading
 from journal.model.features import relation_axis
 from journal.pages import address
 from journal.pages.plate import Along, Dimension, Line, Plate, Point
 from journal.pages.viewer import Viewer
 
+APART = 0.5  # mm: points closer than this are the same on any drawing
 LEFT = frozenset({"left", "port"})  # side words that say which hand they are; `near` and `off` differ by country
 RIGHT = frozenset({"right", "starboard"})
 
@@ -39,21 +40,34 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
         )
 
     used = readings_on(viewer, position)
-    others = [one for one in position.alternatives if one.part == part] if part else []
+    others = [one for one in position.alternatives if part and one.part == part]
     return Plate(
         title=title,
         host=_owner(viewer, position.host),
         points=tuple(point(spot) for spot in position.spots if _shown(viewer, spot.owner)),
         edges=tuple(line(edge) for edge in position.edges if _shown(viewer, edge.owner)),
         dimensions=tuple(_dimensions(viewer, position, used, about)),
-        alternatives=tuple(tuple(point(spot) for spot in other.spots) for other in others),
+        alternatives=tuple(tuple(point(spot) for spot in other.spots) for other in others if elsewhere(other)),
         right=direction(position.axes[0], viewer.book.settings.sides),
         up=direction(position.axes[1], viewer.book.settings.sides),
         seen=seen_from(position.axes, viewer.book.settings.sides),
         assumptions=position.assumptions,
+        doubts=tuple(_doubt(other) for other in others),
         about_part=part is not None,
         read_to=_newest(used),
     )
+
+
+def elsewhere(other: OtherSpot) -> bool:
+    """Whether its points are in other places, rather than the part turned about them."""
+    return other.apart >= APART
+
+
+def _doubt(other: OtherSpot) -> str:
+    what = "Two spots fit these readings" if elsewhere(other) else "The part fits these holes in two ways"
+    if other.told_by:
+        return f"{what}: keep to its {other.told_by}."
+    return f"{what}. Find out which is right before you mark or drill."
 
 
 def readings_on(viewer: Viewer, position: FacePosition) -> list[Reading]:

@@ -19,7 +19,6 @@ PX = 96 / 25.4  # lettering works in px: 12 px are 9 pt
 LEAST = (175.0, 155.0)  # mm
 ARM = 5.0  # mm that a centre cross passes its hole
 ARROW = 14.0  # mm
-TWO_SPOTS = "Two spots fit these readings. Find out which is right before you mark or drill."
 NO_SIDE = "Which side is seen is not written in the notes: hold the sheet against the part first."
 
 
@@ -80,9 +79,15 @@ def template_of(plate: Plate, first: str = "mm") -> Template | None:
     made = _Making(plate, _room(box.grown(MARGIN)), first)
     made.draw()
     return Template(
-        plate.title, tuple(_about(plate, made.unnamed)), made.box, tuple(made.edges), tuple(made.holes), tuple(made.arrows),
-        tuple(made.labels), plate.read_to,
-    )  # fmt: skip
+        title=plate.title,
+        about=tuple(_about(plate, made.unnamed)),
+        box=made.box,
+        edges=tuple(made.edges),
+        holes=tuple(made.holes),
+        arrows=tuple(made.arrows),
+        labels=tuple(made.labels),
+        read_to=plate.read_to,
+    )
 
 
 def _room(box: Box) -> Box:
@@ -109,7 +114,7 @@ def _about(plate: Plate, unnamed: Sequence[str]) -> list[str]:
     ways = [f"{way} is {where}" for way, where in (("right", plate.right), ("up", plate.up)) if where]
     reach = max((point.ellipse[0] for point in plate.points if point.own and point.ellipse), default=0.0)
     lines = [
-        TWO_SPOTS if plate.alternatives else "",
+        *plate.doubts,
         f"Seen {plate.seen}." if plate.seen else NO_SIDE,
         f"{words.capital(', '.join(ways))}." if ways else "",
         f"95 times in 100 the true places lie within {_up(reach)} mm of these." if reach else "",
@@ -160,7 +165,7 @@ class _Making:
         self.holes.append(hole)
         x, y = self._at(point.at)
         half, arm = (point.diameter or 4) / 2 * PX, hole.arm * PX
-        self.room.take([Patch(x - half, y - half, x + half, y + half)])
+        self.room.rule([Patch(x - half, y - half, x + half, y + half)])
         self.room.cross([Patch(x - arm, y - 1, x + arm, y + 1), Patch(x - 1, y - arm, x + 1, y + arm)])
 
     def _edge(self, edge: Line) -> None:

@@ -76,50 +76,63 @@ class Spot:
 
 @dataclass
 class Room:
-    """What is taken on a drawing that may be so wide and high; it grows as things are put on it."""
+    """What is taken on a drawing that may be so wide and high; it grows as things are put on it.
+
+    texts  words: nothing else stands there, nothing crosses them
+    lines  points, edges and dimension lines: no word stands on them, a leader may cross them
+    thin   extension lines: words keep off them where they can
+    """
 
     wide: float
     high: float
     extent: Patch
-    hard: list[Patch] = field(default_factory=list)
-    soft: list[Patch] = field(default_factory=list)
+    texts: list[Patch] = field(default_factory=list)
+    lines: list[Patch] = field(default_factory=list)
+    thin: list[Patch] = field(default_factory=list)
 
     def free(self, patches: Iterable[Patch], *, tidy: bool = True) -> bool:
         """Whether nothing stands there (`tidy`: no thin line either) and the drawing stays in its size."""
-        patches = tuple(patches)
-        taken = [*self.hard, *self.soft] if tidy else self.hard
-        if any(patch.meets(other) for patch in patches for other in taken):
-            return False
         extent = self.extent
         for patch in patches:
+            if _meets(patch, self.texts) or _meets(patch, self.lines) or (tidy and _meets(patch, self.thin)):
+                return False
             extent = extent.joined(patch)
         return extent.right - extent.left <= self.wide and extent.bottom - extent.top <= self.high
 
     def take(self, patches: Iterable[Patch]) -> None:
-        for patch in patches:
-            self.hard.append(patch)
-            self.extent = self.extent.joined(patch)
+        self._put(patches, self.texts)
+
+    def rule(self, patches: Iterable[Patch]) -> None:
+        self._put(patches, self.lines)
 
     def cross(self, patches: Iterable[Patch]) -> None:
-        """Thin lines: words keep off them where they can."""
+        self._put(patches, self.thin)
+
+    def _put(self, patches: Iterable[Patch], among: list[Patch]) -> None:
         for patch in patches:
-            self.soft.append(patch)
+            among.append(patch)
             self.extent = self.extent.joined(patch)
 
     def place(self, text: str, spots: Iterable[Spot]) -> Spot | None:
-        """The first spot where a text stands free; else the first where it only crosses thin lines; None: nowhere."""
+        """The first spot where a text stands free and its leader crosses nothing; else the first where only thin
+        lines are crossed; else where its leader crosses lines too. None: nowhere."""
         wide, tried = width_of(text), list(spots)
-        for tidy in (True, False):
+        for tidy, leads_over in ((True, False), (False, False), (False, True)):
             for spot in tried:
                 patches = spot.patches(wide)
-                if self.free(patches, tidy=tidy) and not any(self._blocked(piece) for piece in spot.leads()):
+                if self.free(patches, tidy=tidy) and self._leads_freely(spot, leads_over):
                     self.take(patches)
-                    self.soft += spot.leads()
+                    self.thin += spot.leads()
                     return spot
         return None
 
-    def _blocked(self, piece: Patch) -> bool:
-        return any(piece.meets(other) for other in self.hard)
+    def _leads_freely(self, spot: Spot, over_lines: bool) -> bool:
+        taken = self.texts if over_lines else [*self.texts, *self.lines]
+        return not any(_meets(piece, taken) for piece in spot.leads())
+
+
+def _meets(patch: Patch, others: Iterable[Patch]) -> bool:
+    return any(patch.meets(other) for other in others)
 
 
 def beside(x: float, y: float, reach: float, wide: float) -> Iterator[Spot]:

@@ -110,6 +110,7 @@ class Plate:
     right, up     what lies that way ("to the front"), "" where it is not written
     seen          from which side it is seen ("from above"), "" where that is not known
     alternatives  other spots where the points of a part fit as well
+    doubts        sentences for whoever drills by it: other spots, another way round
     about_part    it is about a part on the face, else about the face
     read_to       day of the newest reading it is made from
     """
@@ -124,6 +125,7 @@ class Plate:
     up: str = ""
     seen: str = ""
     assumptions: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
     about_part: bool = False
     read_to: date | None = None
 

@@ -6,14 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from math import ceil, hypot, log10
+from math import ceil, hypot
 from typing import Literal
 
 from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
 from journal.measure.value import plain
-from journal.model.entities import Axis, Part, Reading
+from journal.model.entities import Axis, Part
 from journal.pages import address, words
-from journal.pages.face_plate import face_plate, readings_on
+from journal.pages.face_plate import elsewhere, face_plate, readings_on
 from journal.pages.full_size import Template, template_of
 from journal.pages.plate import Plate
 from journal.pages.position_drawing import drawings
@@ -40,9 +40,12 @@ class OnFace:
     @cached_property
     def title(self) -> str:
         book = self.viewer.book
-        host = book.title(self.position.host)
-        on = f"{host}, {self.position.face}" if self.position.face else host
-        return f"{book.title(self.part)} on {on}" if self.part else on
+        return f"{book.title(self.part)} on {self.on}" if self.part else self.on
+
+    @property
+    def on(self) -> str:
+        host = self.viewer.book.title(self.position.host)
+        return f"{host}, {self.position.face}" if self.position.face else host
 
     @cached_property
     def plate(self) -> Plate:
@@ -88,7 +91,7 @@ def position_view(face: OnFace, number: int) -> PositionView:
     plate = face.plate
     return PositionView(
         id=f"position-{number}",
-        title=f"Where it sits: {face.title}" if face.part else f"The face: {face.title}",
+        title=f"Where it sits on {face.on}" if face.part else f"Its face: {face.on}",
         drawings=drawings(plate, f"position-{number}", told or plate.title, face.first) if plate.points else (),
         seats=seats if face.part else (),
         trust=tuple(_trust(face)),
@@ -105,7 +108,7 @@ def position_view(face: OnFace, number: int) -> PositionView:
 def _seats(face: OnFace) -> Iterator[Seat]:
     about = face.part if face.part is not None else face.position.host
     names = {point.id: point.name for point in face.plate.points}
-    others = [other.spots for other in face.position.alternatives if other.part == face.part and face.part]
+    others = [other.spots for other in face.position.alternatives if other.part == face.part and elsewhere(other)]
     for number, spots in enumerate((face.position.of(about), *others), 1):
         for spot in spots:
             away = tuple(filter(None, (_away(face, spot, axis) for axis in (0, 1))))
@@ -196,20 +199,21 @@ def _figure(face: OnFace, mm: float, give: float) -> Figure:
 
 def _length(mm: float, unit: str, give: float) -> str:
     factor = 25.4 if unit == "in" else 1.0
-    return f"{plain(Fraction(mm / factor), _places(give / factor))} {unit}"
+    return f"{plain(Fraction(mm / factor), _places(give, unit))} {unit}"
 
 
 def _give(face: OnFace, mm: float) -> str:
-    """What it may be off, rounded up to two figures."""
-    factor = 25.4 if face.first == "in" else 1.0
-    places = _places(mm / factor)
-    step = 10.0**-places
-    return f"{plain(Fraction(ceil(mm / factor / step - 1e-9)) * Fraction(10) ** -places, places)} {face.first}"
+    """What it may be off, rounded up."""
+    places = _places(mm, face.first)
+    step = Fraction(10) ** -places
+    in_unit = mm / (25.4 if face.first == "in" else 1.0)
+    return f"{plain(ceil(in_unit / step - 1e-9) * step, places)} {face.first}"
 
 
-def _places(give: float) -> int:
-    """Decimals so that what it may be off has two figures; never more than three, never fewer than none."""
-    return 3 if give <= 0 else min(3, max(0, 1 - int(log10(give) // 1)))
+def _places(give: float, unit: str) -> int:
+    """Decimals worth showing of a length that may be off by `give` mm."""
+    places = 0 if give >= 10 else 1 if give >= 0.1 else 2
+    return places + 1 + (places > 0) if unit == "in" else places
 
 
 # --- how far to trust it
@@ -259,32 +263,38 @@ def _small(face: OnFace, size: float, unit: str) -> str:
 
 
 def _missing(face: OnFace) -> Iterator[str]:
-    position = face.position
+    """What is not placed, and what it would take; readings that take no part, each reason once."""
+    position, book = face.position, face.viewer.book
+    about = face.part if face.part is not None else position.host
     if position.too_large:
         yield "This face has more than 1,000 points: its readings are listed, it is not worked out."
-    about = face.part
-    if about in position.unsolved:
-        yield words.sentence(position.unsolved[about])
-    for reading in _rejected(face):
-        told = face.viewer.what(reading)
-        yield words.sentence(f"{told} takes no part: {position.rejected[reading.id]}")
-
-
-def _rejected(face: OnFace) -> list[Reading]:
-    about = face.part if face.part is not None else face.position.host
-    book = face.viewer.book
-    return [book.readings[id] for id in face.position.rejected if id in book.readings and book.readings[id].part == about]
+    reasons: dict[str, list[str]] = {}
+    for id, reason in position.rejected.items():
+        if id in book.readings and book.readings[id].part == about:
+            reasons.setdefault(reason, []).append(face.viewer.what(book.readings[id]))
+    for reason, whats in reasons.items():
+        verb = "takes" if len(whats) == 1 else "take"
+        yield words.sentence(f"{words.listed(whats)} {verb} no part: {reason}")
+    missing = position.unsolved.get(face.part, "")
+    if missing and missing not in reasons:
+        yield words.sentence(f"not placed yet: {missing}")
 
 
 def _doubts(face: OnFace) -> Iterator[str]:
-    position = face.position
-    if not position.fits:
-        yield "The readings of this face do not agree with each other: take the places as doubtful until one is measured again."
+    position, book = face.position, face.viewer.book
+    suspect = book.readings.get(position.suspect or "")
+    if suspect:
+        what = f"{face.viewer.what(suspect)} of {book.title(suspect.part)}"
+        yield f"One reading of this face does not fit the others: {what}, {suspect.written}."
+    elif not position.fits:
+        yield "The readings of this face do not agree: take its places as doubtful until they are measured again."
     for other in position.alternatives:
         if other.part == face.part:
-            turned = f", turned by {abs(other.turned):.0f}°" if abs(other.turned) >= 1 else ""
-            told = f"; {other.told_by} tells the two apart" if other.told_by else "; nothing written tells the two apart"
-            yield f"It fits in two spots, {_small(face, other.apart, 'mm')} apart{turned}{told}."
+            turned = f"turned by {abs(other.turned):.0f}°" if abs(other.turned) >= 1 else ""
+            apart = f"{_small(face, other.apart, 'mm')} apart" if elsewhere(other) else ""
+            how = " and ".join(filter(None, (apart, turned)))
+            told = f"what tells the two apart: {other.told_by}" if other.told_by else "nothing tells the two apart"
+            yield f"It fits in two {'spots' if apart else 'ways'}, {how}; {told}."
 
 
 # --- full-size templates

@@ -266,7 +266,7 @@ class _Sheet:
 
 
 def _plain(text: str) -> str:
-    """In the letters that every PDF reader brings along (WinAnsi); what it has not is written near enough, or as `?`."""
+    """In the letters that every PDF reader brings along (WinAnsi); others are written near enough, or as `?`."""
     text = text.translate({0x2032: "'", 0x2033: '"', 0x2212: "-", 0x2300: "dia ", 0x00A0: " "})
     return "".join(_letter(letter) for letter in text)
 

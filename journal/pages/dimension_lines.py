@@ -1,0 +1,251 @@
+"""Dimension lines after ISO 129-1, stacked beside a face or drawn along a slanting distance.
+
+Extension lines pass the dimension line by about eight line widths, values stand above the line and are read from
+below or from the right; where a line is too short for its arrowheads they stand outside, and where it is shorter
+still oblique strokes stand for them. A line that leads off the drawing is broken with a zigzag and says where it leads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import product
+from math import atan2, cos, degrees, hypot, pi, radians, sin
+
+from journal.pages.lettering import HIGH, Patch, Spot, width_of
+from journal.pages.pen import HEAD, Pen, head, oblique, readable, zigzag
+from journal.pages.plate import Dimension, Place, Plate, Span, span_of
+
+THIN = 0.75  # px, the dimension lines
+PASSES = 8 * THIN  # by which an extension line passes the dimension line (ISO 129-1)
+CLEAR = 2.0  # px between a feature and its extension line
+FIRST, STEP = 20.0, 19.0  # px from the face to the first dimension line, and from line to line
+LINES = 7  # dimension lines on one side
+TIGHT, TINY = 3 * HEAD, 6.0  # px: shorter lines have their heads outside, or strokes
+MOST = 24  # dimensions on one drawing
+
+
+@dataclass
+class DimensionLines:
+    """Puts the dimensions of a plate on a drawing; `missed` are those there was no room for, in words.
+
+    least  px: shorter ones are not drawn and not missed
+    """
+
+    plate: Plate
+    pen: Pen
+    least: float
+    missed: list[str] = field(default_factory=list)
+
+    def draw(self) -> None:
+        """All that are wanted."""
+        for dimension, span in self._wanted():
+            drawn = self._stacked(dimension, span) if 0 in _signs(span.direction) else self._slanting(dimension, span)
+            if not drawn:
+                self.missed.append(_told(dimension))
+
+    def _wanted(self) -> list[tuple[Dimension, Span]]:
+        """What is to be drawn: those of the part (all of a face), the shortest nearest to the face."""
+        found = [(d, span_of(self.plate, d)) for d in self.plate.dimensions if d.own or not self.plate.about_part]
+        spans = [(d, span) for d, span in found if span and self._worth(span)]
+        spans.sort(key=lambda pair: (not pair[0].own, pair[1].length))
+        self.missed += [_told(d) for d, _ in spans[MOST:]]
+        return spans[:MOST]
+
+    def _worth(self, span: Span) -> bool:
+        """Whether a dimension begins on the drawing and can be seen at its scale."""
+        inside = self.pen.box.holds(span.start) or self.pen.box.holds(span.end)
+        return inside and span.length * self.pen.scale >= self.least
+
+    def _stacked(self, dimension: Dimension, span: Span) -> bool:
+        """A dimension along u or v, on the first free line beside the face."""
+        level = abs(span.direction[0]) > 0.5
+        if not self.pen.box.holds(span.start):
+            span = Span(span.end, span.start, (-span.direction[0], -span.direction[1]))
+            dimension = _turned(dimension)
+        start, end = self.pen.at(span.start), self.pen.at(span.end)
+        far = not self.pen.box.holds(span.end)
+        labels = self._far_labels(dimension) if far else [dimension.label]
+        if far:
+            end = self._border(end)
+        middle = (start[1] + end[1]) / 2 if level else (start[0] + end[0]) / 2
+        size = self.pen.face.bottom if level else self.pen.face.right
+        sides = (-1, 1) if middle < size / 2 - 1 else (1, -1)
+        for label, number, side in product(labels, range(LINES), sides):
+            across = (size if side > 0 else 0) + side * (FIRST + number * STEP)
+            if self._on_level(dimension, label, (start, end), across, level, far):
+                return True
+        return False
+
+    def _far_labels(self, dimension: Dimension) -> list[str]:
+        """The value, and what it leads to off the drawing: by whose it is, else by its name alone."""
+        thing = self.plate.point(dimension.end) or self.plate.edge(dimension.end)
+        if thing is None:
+            return []
+        names = [thing.owner, thing.name] if thing.owner not in ("", self.plate.host) else [thing.name]
+        return [f"{dimension.label} to {name}" for name in names if name]
+
+    def _border(self, place: Place) -> Place:
+        """Where a dimension to something far off is broken: a little outside the face."""
+        x = min(max(place[0], self.pen.face.left - 14), self.pen.face.right + 14)
+        return x, min(max(place[1], self.pen.face.top - 14), self.pen.face.bottom + 14)
+
+    def _on_level(
+        self, dimension: Dimension, label: str, ends: tuple[Place, Place], across: float, level: bool, far: bool
+    ) -> bool:
+        """Try one dimension line; `across` is its y (level) or x."""
+        a, b = (end[0] if level else end[1] for end in ends)
+        low, high = min(a, b), max(a, b)
+        beyond = HEAD + 8 if high - low < TIGHT and not far else 0.0
+        line = _patch(low - beyond, across - 1.5, high + beyond, across + 1.5, level)
+        wide = width_of(label)
+        lift = HIGH / 2 + 1.5
+        if far and not level:
+            spots = list(_off_the_end(across, b, 0.0, 1.0 if b > a else -1.0, wide))
+        else:
+            middles = _label_places(low, high, wide, beyond)
+            spots = [Spot(at, across - lift) if level else Spot(across - lift, at, -90.0) for at in middles]
+        for spot in spots:
+            if self.pen.room.free((*spot.patches(wide), line), tidy=False):
+                self.pen.room.take(spot.patches(wide))
+                self.pen.room.rule([line])
+                self._write(dimension, label, spot, wide)
+                middle = spot.x if level else spot.y
+                outside = not low <= middle <= high and not (far and not level)
+                reach = (middle - wide / 2, middle + wide / 2) if outside else (a, a)
+                self._dimension_line(a, b, reach, across, level, far)
+                for end in ends[: 1 if far else 2]:
+                    self._extension(end, across, level)
+                return True
+        return False
+
+    def _write(self, dimension: Dimension, label: str, spot: Spot, wide: float) -> None:
+        kind = "value own" if dimension.own else "value"
+        self.pen.write(kind, label, spot, dimension.url)
+
+    def _dimension_line(
+        self, a: float, b: float, reach: tuple[float, float], across: float, level: bool, far: bool
+    ) -> None:
+        """The line with what ends it: arrowheads inside or outside, strokes where it is tiny, a break where far."""
+        length, forward = abs(b - a), 0.0 if b > a else pi
+        turn = 0.0 if level else pi / 2
+        tips = [(a, across) if level else (across, a), (b, across) if level else (across, b)]
+        first, last = min(a, b, *reach), max(a, b, *reach)
+        if far:
+            self.pen.heads.append(head(tips[0], forward + pi + turn))
+            self.pen.stroke("thin", zigzag(tips[1], level))
+        elif length >= TIGHT:
+            self.pen.heads += [head(tips[0], forward + pi + turn), head(tips[1], forward + turn)]
+        elif length >= TINY:
+            self.pen.heads += [head(tips[0], forward + turn), head(tips[1], forward + pi + turn)]
+            first, last = min(first, min(a, b) - HEAD - 6), max(last, max(a, b) + HEAD + 6)
+        else:
+            self.pen.stroke("stroke", "".join(oblique(tip) for tip in tips))
+            first, last = min(first, min(a, b) - 6), max(last, max(a, b) + 6)
+        path = f"M{first:.1f} {across:.1f}H{last:.1f}" if level else f"M{across:.1f} {first:.1f}V{last:.1f}"
+        self.pen.stroke("thin", path)
+
+    def _extension(self, place: Place, across: float, level: bool) -> None:
+        """From the feature to a little past the dimension line."""
+        x, y = place
+        off = across - (y if level else x)
+        sense = 1 if off > 0 else -1
+        if abs(off) <= CLEAR:
+            return
+        near, past = sense * CLEAR, off + sense * PASSES
+        self.pen.line("thin", *((x, y + near, x, y + past) if level else (x + near, y, x + past, y)))
+
+    def _slanting(self, dimension: Dimension, span: Span) -> bool:
+        """A straight distance: its line runs beside the two places it joins."""
+        if not (self.pen.box.holds(span.start) and self.pen.box.holds(span.end)):
+            return self._slanting_off(dimension, span)
+        start, end = self.pen.at(span.start), self.pen.at(span.end)
+        along = atan2(end[1] - start[1], end[0] - start[0])
+        square, turn = (-sin(along), cos(along)), readable(degrees(along))
+        length, wide = hypot(end[0] - start[0], end[1] - start[1]), width_of(dimension.label)
+        up = (cos(radians(turn - 90)), sin(radians(turn - 90)))
+        for off in (0.0, 18.0, -18.0, 36.0, -36.0, 54.0, -54.0):
+            a, b = ((p[0] + square[0] * off, p[1] + square[1] * off) for p in (start, end))
+            for share in (0.5, 0.3, 0.7) if length > wide * 1.6 else (0.5,):
+                middle = a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
+                lift = HIGH / 2 + 1.5
+                spot = Spot(middle[0] + up[0] * lift, middle[1] + up[1] * lift, turn)
+                if length >= wide and self.pen.room.free(spot.patches(wide), tidy=False):
+                    self.pen.room.take(spot.patches(wide))
+                    self._write(dimension, dimension.label, spot, wide)
+                    self._slanting_line(start, end, a, b, along, off)
+                    return True
+        return False
+
+    def _slanting_off(self, dimension: Dimension, span: Span) -> bool:
+        """A straight distance to something far off: from its near end a little past the face, and broken there."""
+        if not self.pen.box.holds(span.start):
+            dimension, span = _turned(dimension), Span(span.end, span.start, span.direction)
+        start, end = self.pen.at(span.start), self.pen.at(span.end)
+        run = end[0] - start[0], end[1] - start[1]
+        limits = [
+            ((high if step > 0 else low) - at) / step
+            for at, step, low, high in (
+                (start[0], run[0], self.pen.face.left - 8, self.pen.face.right + 8),
+                (start[1], run[1], self.pen.face.top - 8, self.pen.face.bottom + 8),
+            )
+            if step
+        ]
+        tip = start[0] + run[0] * min(limits), start[1] + run[1] * min(limits)
+        along = atan2(run[1], run[0])
+        for label in self._far_labels(dimension):
+            wide = width_of(label)
+            for spot in _off_the_end(*tip, cos(along), sin(along), wide):
+                if self.pen.room.free(spot.patches(wide), tidy=False):
+                    self.pen.room.take(spot.patches(wide))
+                    self._write(dimension, label, spot, wide)
+                    self.pen.stroke("thin", f"M{start[0]:.1f} {start[1]:.1f}L{tip[0]:.1f} {tip[1]:.1f}")
+                    self.pen.heads += [head(start, along + pi), head(tip, along)]
+                    return True
+        return False
+
+    def _slanting_line(self, start: Place, end: Place, a: Place, b: Place, along: float, off: float) -> None:
+        for place, tip in ((start, a), (end, b)) if off else ():
+            past = 1 + PASSES / abs(off)
+            to = place[0] + (tip[0] - place[0]) * past, place[1] + (tip[1] - place[1]) * past
+            self.pen.stroke("thin", f"M{place[0]:.1f} {place[1]:.1f}L{to[0]:.1f} {to[1]:.1f}")
+        self.pen.stroke("thin", f"M{a[0]:.1f} {a[1]:.1f}L{b[0]:.1f} {b[1]:.1f}")
+        self.pen.heads += [head(a, along + pi), head(b, along)]
+
+
+def _signs(direction: Place) -> tuple[int, int]:
+    return tuple(0 if abs(part) < 1e-3 else 1 for part in direction)  # type: ignore[return-value]
+
+
+def _told(dimension: Dimension) -> str:
+    return f"{dimension.what} {dimension.label}".strip()
+
+
+def _turned(dimension: Dimension) -> Dimension:
+    return Dimension(
+        dimension.end, dimension.start, dimension.along, dimension.label, dimension.what, dimension.url,
+        dimension.own, dimension.to_rim, dimension.rim,
+    )  # fmt: skip
+
+
+def _patch(a: float, b: float, c: float, d: float, level: bool) -> Patch:
+    return Patch(a, b, c, d) if level else Patch(b, a, d, c)
+
+
+def _label_places(low: float, high: float, wide: float, beyond: float) -> Iterator[float]:
+    """Middles of a value on its line: between the heads where it fits, else beyond either end."""
+    if high - low >= wide + (0 if beyond else 2):
+        yield (low + high) / 2
+    yield high + beyond + 4 + wide / 2
+    yield low - beyond - 4 - wide / 2
+
+
+def _off_the_end(x: float, y: float, dx: float, dy: float, wide: float) -> Iterator[Spot]:
+    """Level words beyond the end of a line that leads off the drawing."""
+    for further in (0.0, HIGH, 2 * HIGH):
+        for shift in (0.0, wide / 2 - 8, 8 - wide / 2):
+            if abs(dy) > abs(dx):
+                yield Spot(x + shift, y + (10 + HIGH / 2 + further) * (1 if dy > 0 else -1))
+        for sense in (1, -1):
+            if abs(dx) >= abs(dy):
+                yield Spot(x + (6 + wide / 2) * (1 if dx > 0 else -1), y + sense * further)
