@@ -286,9 +286,11 @@ def test_an_edge_with_known_direction_only() -> None:
 def test_a_point_known_one_way_only() -> None:
     """The first two points as a gauge: the second lies on the x axis, at an unknown place."""
     readings: list[Observation] = [Distance("A", "B", 14, 1), Distance("A", "P", 13, 1), Distance("B", "P", 15, 1)]
-    found = adjust(readings, {"A": (0, 0), "B": (None, 0)}, {"B": (10, 0), "P": (1, 1)})
-    assert found.points["B"] == at(14, 0)
-    assert found.points["P"] == at(5, 12)
+    for way in (1, -1):
+        found = adjust(readings, {"A": (0, 0), "B": (None, 0)}, {"B": (10 * way, 0), "P": (way, 1)})
+        assert found.points["B"] == at(14 * way, 0)
+        assert found.points["P"] == at(5 * way, 12)
+        assert len(found.alternatives) == 3
 
 
 def test_an_edge_from_three_points() -> None:

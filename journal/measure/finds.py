@@ -93,7 +93,8 @@ class Finds:
     @property
     def spare(self) -> int:
         """Readings beyond the number needed."""
-        return len(self.group.system.observations) - len(self.group.system.free)
+        system = self.group.system
+        return len(system.observations) - len(system.free) + (system.motions if self.group.free else 0)
 
     @property
     def fit(self) -> bool:

@@ -224,6 +224,12 @@ class System:
             moves += [self._turn(state, *plane) for plane in planes]
         return np.stack(moves, axis=1)
 
+    @property
+    def motions(self) -> int:
+        """How many motions of the whole no reading can see."""
+        turns = 0 if self.oriented else self.dimension * (self.dimension - 1) // 2
+        return self.dimension + turns
+
     @cached_property
     def oriented(self) -> bool:
         """Whether a reading is held to an axis."""

@@ -43,7 +43,9 @@ def solve(observations: tuple[Observation, ...], fixed: Fixed, start: Start) -> 
     check(observations, fixed, dimension)
     centre = centre_of(fixed or start, edges, dimension)
     near = {name: shifted_given(given, name in edges, -centre) for name, given in fixed.items()}
-    begin = {name: shifted(given, name in edges, -centre) for name, given in start.items() if name not in near}
+    begin = {
+        name: shifted(given, name in edges, -centre) for name, given in start.items() if None in near.get(name, (None,))
+    }
     system = linear.build(observations, near, dimension, _size(observations, {**begin, **near}, edges))
     whole = Group(system, near, begin, free=not fixed)
     found = [_search(group) for group in _groups(whole)]
