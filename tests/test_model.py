@@ -44,6 +44,22 @@ def test_a_side_that_cannot_be_told_is_asked_for(tmp_path: Path) -> None:
     assert [(f.span.line, f.help) for f in unknown] == [(2, 'write "sill, left" or "sill, right"')]
 
 
+def test_own_holes_in_one_of_two_sides_hold_while_both_are_there(tmp_path: Path) -> None:
+    notes = slip("part sill, both"), slip("removed clip", "from: sill", "held by: 2 screws")
+    both = tmp_path / "both"
+    both.mkdir()
+    judged = told(both, *notes)
+    assert judged.book.parts["clip"].hosts == ("sill-left", "sill-right")
+    assert judged.judgement.records["clip"].word == "position recorded"
+    for side in ("left", "right"):
+        folder = tmp_path / side
+        folder.mkdir()
+        judged = told(folder, *notes, slip(f"scrapped sill, {side}"))
+        assert judged.judgement.records["clip"].word != "position recorded"
+        words = {f.word for f in judged.judgement.findings}
+        assert {"unknown-name", "reference-gone"} <= words
+
+
 def test_the_bench_and_the_machine_are_no_parts(tmp_path: Path) -> None:
     book = told(
         tmp_path,

@@ -143,3 +143,25 @@ def test_photos_of_other_days_and_ranges_stay_as_written() -> None:
     assert only(f"removed clip\nphotos: {photos}").entries[0].items == (
         "2026-03-07 arrival/IMG_0412", "IMG_0413 to IMG_0415", "IMG_0416", "IMG_0417",
     )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("written", "words", "sides"),
+    [
+        ("wheel, front left", "wheel front", ("left",)),
+        ("wheel, left front", "wheel front", ("left",)),
+        ("wheel, Right upper front", "wheel upper front", ("right",)),
+        ("plate, left hand cover", "plate, left hand cover", ()),  # `hand cover` says no position: part of the name
+    ],
+)
+def test_position_words_move_into_the_name_on_either_side_of_the_side(
+    written: str, words: str, sides: tuple[str, ...]
+) -> None:
+    slip = only(f"removed {written}\nfrom: {written}; bench")
+    assert slip.name is not None
+    assert (slip.name.words, slip.name.sides) == (words, sides)
+
+
+def test_a_list_reads_position_words_behind_a_side_too() -> None:
+    first, second = only("removed clip\nfrom: wheel, left front, rail").entries[0].names
+    assert (first.words, first.sides, second.words) == ("wheel front", ("left",), "rail")

@@ -170,7 +170,8 @@ class Recorder:
         moved = self._moved(part)
         pinning, living = self._pinning(part, moved)
         ties = self._ties(part)
-        now, ever = pins.hold(living, face, ties), pins.hold(pinning, face, ties)
+        now = pins.hold(living, face, ties)
+        ever = now if len(living) == len(pinning) else pins.hold(pinning, face, ties)
         for reading_id in now.rows:
             self.standings[reading_id] = _counting(self.standings[reading_id])
         grounds, lost = self._grounds(part, located, moved)

@@ -129,6 +129,11 @@ class Registry:
         known = self._sides.get(words, [])
         return () if name.sides or "" in known else tuple(known)
 
+    def every_side(self, name: Name) -> tuple[str, ...]:
+        """Ids of all sides of a name said without one, where it exists with sides only."""
+        words = fold(self._alias.get(fold(name.words), name.words))
+        return tuple(self._ids[words, side] for side in self.sided_only(name))
+
     def find_words(self, text: str, side: str, sides: tuple[str, ...]) -> str | None:
         """The part whose name a piece of a statement is (`sill`, `sill left`, `sill, left`), or None."""
         words = fold(text.replace(",", " "))

@@ -218,6 +218,9 @@ class _Resolution:
         for name in names:
             found = self.registry.find(name, side)
             ids += found
+            if not found and key in ("from", "on"):
+                # Which side it hangs on is not known, so both must stay for its own holes to count.
+                ids += self.registry.every_side(name)
             if not found and not (is_no_part(name) and key in ("from", "on")):
                 self.findings.append(self._unknown(name, about, key))
             if about in found and key in PLAIN_LISTS:

@@ -54,6 +54,12 @@ class _Sides:
                 return head.strip(), (side,)
         return "", ()
 
+    def leading(self, text: str) -> tuple[str, tuple[str, ...]]:
+        """The position words behind a side (`left front`), and that side; ("", ()) where it is not so."""
+        first, _, rest = text.partition(" ")
+        said = tuple(side for side in self.pair if side.casefold() == first.casefold())
+        return (rest.strip(), said) if said and rest.strip() and _is_position(rest) else ("", ())
+
     def nearly(self, text: str) -> str:
         """The side that `text` is a slip or a short form of, or ""."""
         word = text.casefold().strip(". ")
@@ -113,6 +119,8 @@ def parse_name(
             said, faults = (near,), [SideFault(last.text, near, last.start, last.end)]
         elif not said:
             head, said = known.ending(last.text)
+            if not said:
+                head, said = known.leading(last.text)
             words = _with(words, head if said else last.text, said)
     else:
         words = [last.text]
@@ -169,6 +177,8 @@ def _follow(known: _Sides, words: str, piece: _Piece) -> tuple[str, tuple[str, .
     if near:
         return words, (near,), [SideFault(piece.text, near, piece.start, piece.end)]
     head, said = known.ending(piece.text)
+    if not said:
+        head, said = known.leading(piece.text)
     if said and _is_position(head):
         return f"{words} {head}", said, []
     return words, (), []
