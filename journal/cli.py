@@ -116,22 +116,26 @@ def check(build: Path, as_json: bool, remarks: bool, as_of: date | None) -> None
     show_default=True,
     help="public leaves out what is private; shop has everything.",
 )
+@click.option("--pocket", is_flag=True, help="Also write the shop edition as one file to send to a phone.")
 @AS_OF
-def make(build: Path, out: Path | None, edition: str, as_of: date | None) -> None:
+def make(build: Path, out: Path | None, edition: str, pocket: bool, as_of: date | None) -> None:
     """Make the site: whole and new, or not at all."""
     from journal.ground.files import WriteFault
-    from journal.make import make_site
+    from journal.make import make_site, pocket_path
     from journal.progress import progress_bar
 
     out = out or build / ("site" if edition == "public" else "site-shop")
+    file = pocket_path(out) if pocket else None
     try:
         with progress_bar() as progress:
-            made = make_site(build, out, edition, as_of, progress)
+            made = make_site(build, out, edition, as_of, progress, file)
     except WriteFault as fault:
         _fail(str(fault), fault.help)
     if made.told is not None:
         _print_tally(made.told.judgement.findings, remarks=True)
     click.echo(made.summary)
+    if file:
+        click.echo(f"pocket file {_quoted(file)}, {made.pocket} (shop edition: it holds private things)")
     click.echo(f"open {_quoted(out / 'index.html')}")
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from journal import __version__
+from journal.ground.atomic import WriteFault, in_plain_words
 from journal.ground.files import CACHE, standing, write_site, write_whole
 
 if TYPE_CHECKING:
@@ -31,10 +32,11 @@ Progress = Callable[[str, int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """What a make did: a sentence, and what was told on the way (None where nothing had changed)."""
+    """What a make did: a sentence, what was told on the way (None where nothing had changed), the pocket file."""
 
     summary: str
     told: Told | None
+    pocket: str = ""
 
 
 def tell_build(build: Path, as_of: date | None = None) -> Told:
@@ -46,12 +48,19 @@ def tell_build(build: Path, as_of: date | None = None) -> Told:
     return tell(raw, _facts(pictures), _findings(faults), as_of)
 
 
-def make_site(build: Path, out: Path, edition: str, as_of: date | None, progress: Progress | None) -> Made:
-    """Make the site at `out`; raises WriteFault where it cannot be written, and leaves what stood there."""
+def make_site(
+    build: Path, out: Path, edition: str, as_of: date | None, progress: Progress | None, pocket: Path | None = None
+) -> Made:
+    """Make the site at `out`, and the pocket file where one is named.
+
+    Raises WriteFault where either cannot be written, and leaves what stood there.
+    """
     memory = _Memory(build, out, edition)
     inputs = _inputs(build, as_of)
-    if memory.holds(inputs):
-        return Made("nothing changed, the site stands as it is", None)
+    if memory.holds(inputs) and (pocket is None or memory.holds_pocket(inputs, pocket)):
+        return Made("nothing changed, the site stands as it is", None, _size(pocket) if pocket else "")
+    if pocket:
+        _check_pocket(pocket)
 
     from journal.build import read, tell
     from journal.pages.pictures import cached_files
@@ -72,7 +81,58 @@ def make_site(build: Path, out: Path, edition: str, as_of: date | None, progress
     written = write_site(out, site, mark=MARK, keep=raw.settings.keep, edition=edition, build=build)
     memory.keep(inputs)
     new, gone = len(written.changed), len(written.removed)
-    return Made(f"{len(site)} files, {new} new or changed, {gone} removed ({edition} edition)", told)
+    said = _write_pocket(pocket, raw, told, pictures) if pocket else ""
+    if pocket:
+        memory.keep_pocket(inputs, pocket)
+    return Made(f"{len(site)} files, {new} new or changed, {gone} removed ({edition} edition)", told, said)
+
+
+# --- the pocket file
+
+
+def pocket_path(out: Path) -> Path:
+    """Where the pocket file of a site goes: beside it, under a name that says it is the shop edition."""
+    return out.with_name(out.name.removesuffix("-shop") + "-shop-pocket.html")
+
+
+def _check_pocket(file: Path) -> None:
+    """Refuse to write over a file that is no pocket file of ours."""
+    from journal.pages.pocket import MARK
+
+    if not os.path.lexists(file):
+        return
+    try:
+        with open(file, "rb") as there:
+            ours = there.read(len(MARK)) == MARK.encode()
+    except OSError:
+        ours = False
+    if not ours:
+        raise WriteFault(
+            f'"{file}" is no pocket file made here; it is left alone, and nothing was written.', "Move it away."
+        )
+
+
+def _write_pocket(file: Path, raw: Raw, told: Told, pictures: Mapping[str, Picture]) -> str:
+    """The whole shop edition in one file, in one step; what was written, in words."""
+    from journal.pages.pictures import cached_files
+    from journal.pages.pocket import make_pocket
+    from journal.pages.theme import chain
+
+    build = raw.build
+    made = make_pocket(
+        told.book,
+        told.judgement,
+        themes=chain(raw.settings.theme, build),
+        cache=build / CACHE,
+        pictures=cached_files(build, pictures.values()),
+    )
+    with in_plain_words(file):
+        write_whole(file, made.data)
+    return made.told
+
+
+def _size(file: Path) -> str:
+    return f"{file.stat().st_size / 1_000_000:.1f} MB, as it stands"
 
 
 def _pictures(
@@ -149,9 +209,19 @@ class _Memory:
 
     def keep(self, inputs: str) -> None:
         """Remember; a failure costs time at the next make, nothing else."""
-        kept = self._read() | {self.key: [inputs, standing(self.out, mark=MARK)]}
+        self._keep(self.key, [inputs, standing(self.out, mark=MARK)])
+
+    def holds_pocket(self, inputs: str, file: Path) -> bool:
+        """Whether the same inputs made the pocket file that stands there, and nobody touched it since."""
+        kept = self._read().get(f"pocket|{file.resolve()}")
+        return bool(kept) and kept == [inputs, _stamp(file)]
+
+    def keep_pocket(self, inputs: str, file: Path) -> None:
+        self._keep(f"pocket|{file.resolve()}", [inputs, _stamp(file)])
+
+    def _keep(self, key: str, row: list[str | None]) -> None:
         with suppress(OSError):
-            write_whole(self.file, json.dumps(kept).encode())
+            write_whole(self.file, json.dumps(self._read() | {key: row}).encode())
 
     def _read(self) -> dict[str, object]:
         try:
@@ -159,3 +229,12 @@ class _Memory:
         except (OSError, ValueError):
             return {}
         return kept if isinstance(kept, dict) else {}
+
+
+def _stamp(file: Path) -> str | None:
+    """Length and time of a file; None where there is none."""
+    try:
+        stat = file.stat()
+    except OSError:
+        return None
+    return f"{stat.st_size} {stat.st_mtime_ns}"

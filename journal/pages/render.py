@@ -156,7 +156,7 @@ def render_site(
     site |= data.files(viewer)
     site[tags.STYLE] = tags.style(viewer.book.settings.tags).encode()
     site |= {path: text.encode() for path, text in search.files(search.arrange(rows(viewer))).items()}
-    shared = _site(viewer)
+    shared = site_view(viewer)
     for make in SHEETS:
         for sheet in make(viewer):
             site[sheet.path] = _page(theme, shared, sheet)
@@ -182,7 +182,8 @@ def _pictures(viewer: Viewer, pictures: Mapping[str, Path]) -> dict[str, Path]:
     return {path: pictures[path] for path in shown if path in pictures}
 
 
-def _site(viewer: Viewer) -> Site:
+def site_view(viewer: Viewer) -> Site:
+    """What every page knows."""
     settings = viewer.book.settings
     return Site(
         title=settings.title,
