@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import heapq
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
@@ -141,47 +141,58 @@ RANKS = ("said", "turned", "likely")
 
 def put_in_order(steps: Sequence[Step], waits: Iterable[Wait]) -> Order:
     """An order of `steps`, which come in the order they are wanted in where nothing else is said."""
-    known = set(steps)
-    ours = [wait for wait in waits if wait.before in known and wait.after in known]
-    kept, rings = _without_rings(steps, [wait for wait in ours if wait.rank != "likely"])
+    number = {step: n for n, step in enumerate(steps)}
+    ours = [wait for wait in waits if wait.before in number and wait.after in number]
+    kept, rings = _without_rings(steps, number, [wait for wait in ours if wait.rank != "likely"])
     kept = _with_likely(kept, [wait for wait in ours if wait.rank == "likely"])
-    return Order(_one_by_one(steps, kept), _stages(steps, kept), tuple(kept), tuple(rings))
+    graph = _graph(number, kept)
+    stages = tuple(tuple(steps[n] for n in stage) for stage in _stages(graph))
+    return Order(tuple(steps[n] for n in _one_by_one(graph)), stages, tuple(kept), tuple(rings))
 
 
-def _sorter(steps: Iterable[Step], waits: Iterable[Wait]) -> TopologicalSorter[Step]:
-    sorter: TopologicalSorter[Step] = TopologicalSorter()
-    for step in steps:
-        sorter.add(step)
+Graph = Mapping[int, set[int]]  # the number of each step to those of the steps before it
+
+
+def _graph(number: Mapping[Step, int], waits: Iterable[Wait]) -> dict[int, set[int]]:
+    graph: dict[int, set[int]] = {n: set() for n in number.values()}
     for wait in waits:
-        sorter.add(wait.after, wait.before)
-    return sorter
+        graph[number[wait.after]].add(number[wait.before])
+    return graph
 
 
-def _without_rings(steps: Sequence[Step], waits: list[Wait]) -> tuple[list[Wait], list[Ring]]:
+def _without_rings(
+    steps: Sequence[Step], number: Mapping[Step, int], waits: list[Wait]
+) -> tuple[list[Wait], list[Ring]]:
     """The waits less those that close a ring, and every ring that was broken."""
-    rings: list[Ring] = []
-    while True:
-        try:
-            _sorter(steps, waits).prepare()
-        except CycleError as fault:
-            ring = _ring(fault.args[1], waits)
-            rings.append(ring)
-            gone = (ring.broken.before, ring.broken.after)
-            waits = [wait for wait in waits if (wait.before, wait.after) != gone]
-        else:
-            return waits, rings
-
-
-def _ring(cycle: Sequence[Step], waits: Iterable[Wait]) -> Ring:
-    """A ring that `graphlib` found: each step is waited for by the next, the last is the first."""
-    between: dict[tuple[Step, Step], list[Wait]] = defaultdict(list)
+    graph = _graph(number, waits)
+    between: dict[tuple[int, int], list[Wait]] = defaultdict(list)
     for wait in waits:
-        between[wait.before, wait.after].append(wait)
-    links = [between[pair] for pair in pairwise(cycle)]
-    firm = [min(link, key=lambda w: (w.rank == "said", w.when)) for link in links]
+        between[number[wait.before], number[wait.after]].append(wait)
+    rings: list[Ring] = []
+    while cycle := _cycle(graph):
+        ring = _ring([steps[n] for n in cycle[:-1]], [between[pair] for pair in pairwise(cycle)])
+        rings.append(ring)
+        before, after = number[ring.broken.before], number[ring.broken.after]
+        graph[after].discard(before)
+        del between[before, after]
+    return [wait for wait in waits if (number[wait.before], number[wait.after]) in between], rings
+
+
+def _cycle(graph: Graph) -> Sequence[int]:
+    """Steps in a ring, each waited for by the next, the first again at the end; () where there is none."""
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as fault:
+        return fault.args[1]  # type: ignore[no-any-return]  # so documented
+    return ()
+
+
+def _ring(steps: Sequence[Step], links: Iterable[Sequence[Wait]]) -> Ring:
+    """A ring from the waits of each step for the one before it."""
+    firm = [min(link, key=lambda wait: (wait.rank == "said", wait.when)) for link in links]
     # What happened outweighs what was written, and what was written last closed the ring.
     broken = max(firm, key=lambda wait: (wait.rank == "said", wait.when))
-    return Ring(tuple(cycle[:-1]), tuple(firm), broken)
+    return Ring(tuple(steps), tuple(firm), broken)
 
 
 def _with_likely(kept: list[Wait], likely: Iterable[Wait]) -> list[Wait]:
@@ -210,29 +221,22 @@ def _reaches(before: Mapping[Step, set[Step]], start: Step, wanted: Step) -> boo
     return False
 
 
-def _stages(steps: Sequence[Step], waits: Iterable[Wait]) -> tuple[tuple[Step, ...], ...]:
-    rank = {step: number for number, step in enumerate(steps)}
-    sorter = _sorter(steps, waits)
+def _stages(graph: Graph) -> Iterator[list[int]]:
+    sorter = TopologicalSorter(graph)
     sorter.prepare()
-    stages = []
     while sorter.is_active():
         ready = sorter.get_ready()
-        stages.append(tuple(sorted(ready, key=rank.__getitem__)))
+        yield sorted(ready)
         sorter.done(*ready)
-    return tuple(stages)
 
 
-def _one_by_one(steps: Sequence[Step], waits: Iterable[Wait]) -> tuple[Step, ...]:
+def _one_by_one(graph: Graph) -> Iterator[int]:
     """The order of one pair of hands: of what is free the first wanted."""
-    rank = {step: number for number, step in enumerate(steps)}
-    sorter = _sorter(steps, waits)
+    sorter = TopologicalSorter(graph)
     sorter.prepare()
-    order: list[Step] = []
-    free: list[tuple[int, Step]] = []
+    free: list[int] = []
     while sorter.is_active():
         for step in sorter.get_ready():
-            heapq.heappush(free, (rank[step], step))
-        _, step = heapq.heappop(free)
-        order.append(step)
+            heapq.heappush(free, step)
+        yield (step := heapq.heappop(free))
         sorter.done(step)
-    return tuple(order)
