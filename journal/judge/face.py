@@ -124,7 +124,7 @@ class _Gatherer:
             for face in of_host:
                 self._add_own(face, host)
         for id in self.book.parts:
-            if id not in self.found and len(list(self._own(id))) > 1:
+            if id not in self.found and len(list(self._own(id))) > 2:
                 face = Face(id, self._self(id))
                 self._add_own(face, id)
                 self.found[id] = [face]

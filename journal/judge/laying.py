@@ -17,6 +17,7 @@ from journal.model.entities import Axis
 
 CAP = 25.0  # a misfit of five standard uncertainties and more counts no further
 CLEARLY = 9.0  # so much better must the readings fit before a line is taken as lying the less likely way
+MEETS = 1.05  # circles that miss each other by so much do not meet (a start only: the sum may still refuse)
 MOST_TRIED = 8  # lines that are tried the other way
 
 Plane = tuple[Axis | None, Axis | None]
@@ -179,26 +180,23 @@ def _sign(tape: Tape, a: Node, b: Node, found: Lay) -> int:
 
 def _try_others(face: Face, found: Lay) -> None:
     """Turn over what no word settles where the readings then fit clearly better."""
-    if not (found.open_normals or found.open_sides):
-        return
-    best = _cost(face, found)
-    for _ in range(2):
-        if best < CLEARLY:
-            return
+    best, before = _cost(face, found) if found.open_normals or found.open_sides else 0.0, math.inf
+    while best >= CLEARLY and best < before:
+        before = best
         for key in found.open_sides[:MOST_TRIED]:
-            found.sides[key] = -found.sides[key]
-            now = _cost(face, found)
-            if now < best - CLEARLY:
-                best = now
-            else:
-                found.sides[key] = -found.sides[key]
+            best = _turned_over(face, found, found.sides, key, -found.sides[key], best)
         for key in found.open_normals[:MOST_TRIED]:
-            found.normals[key] = 1 - found.normals[key]
-            now = _cost(face, found)
-            if now < best - CLEARLY:
-                best = now
-            else:
-                found.normals[key] = 1 - found.normals[key]
+            best = _turned_over(face, found, found.normals, key, 1 - found.normals[key], best)
+
+
+def _turned_over(face: Face, found: Lay, table: dict[str, int], key: str, other: int, best: float) -> float:
+    """The lower of the costs, with the line left as it was unless the other way is clearly better."""
+    kept, table[key] = table[key], other
+    now = _cost(face, found)
+    if now < best - CLEARLY:
+        return now
+    table[key] = kept
+    return best
 
 
 def _cost(face: Face, found: Lay) -> float:
@@ -373,16 +371,19 @@ def _crossings(at: Sequence[float | None], known: Sequence[tuple[Place, float]])
     """Where a point can be: on a circle at the coordinate it has, or where two circles cross."""
     u, v = at
     if u is not None or v is not None:
-        for centre, radius in known[:1]:
+        for centre, radius in known:
             across = (u - centre[0]) if u is not None else (v or 0.0) - centre[1]
+            if abs(across) > MEETS * radius:
+                continue
             half = math.sqrt(max(radius**2 - across**2, (0.05 * radius) ** 2))
             for sign in (1, -1):
                 yield (u, centre[1] + sign * half) if u is not None else (centre[0] + sign * half, v or 0.0)
+            return
         return
     for number, (one, r) in enumerate(known):
         for other, s in known[number + 1 :]:
             apart = math.dist(one, other)
-            if apart < 1e-9:
+            if apart < 1e-9 or not abs(r - s) / MEETS < apart < MEETS * (r + s):
                 continue
             along = (r**2 - s**2 + apart**2) / (2 * apart)
             half = math.sqrt(max(r**2 - along**2, (0.05 * r) ** 2))

@@ -14,7 +14,8 @@ import numpy as np
 
 from journal.measure import descent, linear
 from journal.measure.adjustment import Adjustment
-from journal.measure.observations import Angle, Fixed, NetworkFault, Observation, edges_of, names_of
+from journal.measure.linear import Array, System
+from journal.measure.observations import Angle, Directed, Fixed, NetworkFault, Observation, edges_of, names_of
 from journal.measure.report import report
 
 WORTHLESS = 1.0  # of the size of the work: a deviation that large says nothing about a place
@@ -55,10 +56,7 @@ def settle(observations: Sequence[Observation], fixed: Fixed, start: Mapping[str
     lengths = [abs(item.value) for item in observations if not isinstance(item, Angle)]
     system = linear.build(observations, fixed, 2, max(lengths, default=1.0) or 1.0)
     try:
-        rest = descent.descend(system, linear.place(system, start))
-        if rest is None or not rest.settled:
-            raise NetworkFault("not-found", "The readings come to no rest.", system.slots)
-        places = linear.read_out(system, rest.state)
+        places = linear.read_out(system, _rest(system, linear.place(system, start)))
         answer = report(system, places, fixed, np.zeros(2), None, [])
     except np.linalg.LinAlgError:
         raise NetworkFault("not-held", "The readings do not hold everything.", system.slots) from None
@@ -67,3 +65,16 @@ def settle(observations: Sequence[Observation], fixed: Fixed, start: Mapping[str
     if not np.isfinite(spread).all() or spread.max(initial=0.0) > WORTHLESS * system.size:
         raise NetworkFault("not-held", "The readings hardly hold everything.", system.slots)
     return answer
+
+
+def _rest(system: System, state: Array) -> Array:
+    """Where everything comes to rest: in one step where all readings run along axes, else step by step."""
+    if all(isinstance(item, Directed) for item in system.observations):
+        misfit, slopes = system.linearise(state)
+        design = slopes[:, system.free] / system.sigma[:, None]
+        state[system.free] -= np.linalg.solve(design.T @ design, design.T @ (misfit / system.sigma))
+        return state
+    rest = descent.descend(system, state)
+    if rest is None or not rest.settled:
+        raise NetworkFault("not-found", "The readings come to no rest.", system.slots)
+    return rest.state
