@@ -27,7 +27,8 @@ MOST = 24  # dimensions on one drawing
 
 @dataclass
 class DimensionLines:
-    """Puts the dimensions of a plate on a drawing; `missed` are those there was no room for, in words.
+    """Puts the dimensions of a plate on a drawing; `missed` are those there was no room for, in words, `over` those
+    beyond what one drawing can hold.
 
     least  px: shorter ones are not drawn and not missed
     """
@@ -36,6 +37,7 @@ class DimensionLines:
     pen: Pen
     least: float
     missed: list[str] = field(default_factory=list)
+    over: list[str] = field(default_factory=list)
 
     def draw(self) -> None:
         """All that are wanted."""
@@ -49,7 +51,7 @@ class DimensionLines:
         found = [(d, span_of(self.plate, d)) for d in self.plate.dimensions if d.own or not self.plate.about_part]
         spans = [(d, span) for d, span in found if span and self._worth(span)]
         spans.sort(key=lambda pair: (not pair[0].own, pair[1].length))
-        self.missed += [_told(d) for d, _ in spans[MOST:]]
+        self.over = [_told(d) for d, _ in spans[MOST:]]
         return spans[:MOST]
 
     def _worth(self, span: Span) -> bool:

@@ -74,6 +74,35 @@ class Spot:
         return [Patch(x - 1, y - 1, x + 1, y + 1) for x, y in places]
 
 
+CELL = 40.0  # px
+
+
+class Taken:
+    """Boxes, found by where they are."""
+
+    def __init__(self) -> None:
+        self._cells: dict[tuple[int, int], list[Patch]] = {}
+
+    def add(self, patch: Patch) -> None:
+        for cell in _cells(patch):
+            self._cells.setdefault(cell, []).append(patch)
+
+    def meets(self, patch: Patch) -> bool:
+        for cell in _cells(patch):
+            for other in self._cells.get(cell, ()):
+                if patch.meets(other):
+                    return True
+        return False
+
+
+def _cells(patch: Patch) -> list[tuple[int, int]]:
+    left, right = int(patch.left // CELL), int(patch.right // CELL)
+    top, bottom = int(patch.top // CELL), int(patch.bottom // CELL)
+    if left == right and top == bottom:
+        return [(left, top)]
+    return [(x, y) for x in range(left, right + 1) for y in range(top, bottom + 1)]
+
+
 @dataclass
 class Room:
     """What is taken on a drawing that may be so wide and high; it grows as things are put on it.
@@ -86,18 +115,20 @@ class Room:
     wide: float
     high: float
     extent: Patch
-    texts: list[Patch] = field(default_factory=list)
-    lines: list[Patch] = field(default_factory=list)
-    thin: list[Patch] = field(default_factory=list)
+    texts: Taken = field(default_factory=Taken)
+    lines: Taken = field(default_factory=Taken)
+    thin: Taken = field(default_factory=Taken)
 
     def free(self, patches: Iterable[Patch], *, tidy: bool = True) -> bool:
         """Whether nothing stands there (`tidy`: no thin line either) and the drawing stays in its size."""
         extent = self.extent
         for patch in patches:
-            if _meets(patch, self.texts) or _meets(patch, self.lines) or (tidy and _meets(patch, self.thin)):
-                return False
             extent = extent.joined(patch)
-        return extent.right - extent.left <= self.wide and extent.bottom - extent.top <= self.high
+            if extent.right - extent.left > self.wide or extent.bottom - extent.top > self.high:
+                return False
+            if self.texts.meets(patch) or self.lines.meets(patch) or (tidy and self.thin.meets(patch)):
+                return False
+        return True
 
     def take(self, patches: Iterable[Patch]) -> None:
         self._put(patches, self.texts)
@@ -108,31 +139,29 @@ class Room:
     def cross(self, patches: Iterable[Patch]) -> None:
         self._put(patches, self.thin)
 
-    def _put(self, patches: Iterable[Patch], among: list[Patch]) -> None:
+    def _put(self, patches: Iterable[Patch], among: Taken) -> None:
         for patch in patches:
-            among.append(patch)
+            among.add(patch)
             self.extent = self.extent.joined(patch)
 
     def place(self, text: str, spots: Iterable[Spot]) -> Spot | None:
         """The first spot where a text stands free and its leader crosses nothing; else the first where only thin
         lines are crossed; else where its leader crosses lines too. None: nowhere."""
-        wide, tried = width_of(text), list(spots)
+        wide = width_of(text)
+        tried = [spot for spot in spots if self.free(spot.patches(wide), tidy=False)]
         for tidy, leads_over in ((True, False), (False, False), (False, True)):
             for spot in tried:
-                patches = spot.patches(wide)
-                if self.free(patches, tidy=tidy) and self._leads_freely(spot, leads_over):
-                    self.take(patches)
-                    self.thin += spot.leads()
+                if (not tidy or self.free(spot.patches(wide))) and self._leads_freely(spot, leads_over):
+                    self.take(spot.patches(wide))
+                    for piece in spot.leads():
+                        self.thin.add(piece)
                     return spot
         return None
 
     def _leads_freely(self, spot: Spot, over_lines: bool) -> bool:
-        taken = self.texts if over_lines else [*self.texts, *self.lines]
-        return not any(_meets(piece, taken) for piece in spot.leads())
-
-
-def _meets(patch: Patch, others: Iterable[Patch]) -> bool:
-    return any(patch.meets(other) for other in others)
+        return not any(
+            self.texts.meets(piece) or (not over_lines and self.lines.meets(piece)) for piece in spot.leads()
+        )
 
 
 def beside(x: float, y: float, reach: float, wide: float) -> Iterator[Spot]:

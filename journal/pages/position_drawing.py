@@ -6,9 +6,10 @@ a little larger; 96 px are an inch, so the scale (a ratio of ISO 5455) is true o
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from math import atan2, cos, degrees, hypot, pi, radians, sin
+from functools import partial
+from math import atan2, cos, degrees, dist, hypot, pi, radians, sin
 
 from journal.pages.dimension_lines import TIGHT, DimensionLines
 from journal.pages.lettering import HIGH, Patch, Spot, beside, width_of
@@ -24,7 +25,7 @@ NEAREST = 3.0  # px: a shorter dimension cannot be told from a point
 SEEN = 3.5  # px: an ellipse with a shorter half axis cannot be told from its point
 DOT = 2.5
 ROOM = 60.0  # px at least beside and below the face for its dimensions
-NAMED = 40  # points that are named on one drawing, the part's own aside
+NAMED = (12, 40)  # neighbours that are named on the drawing of a part, and of a face
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +75,14 @@ def drawings(plate: Plate, id: str, told: str, first: str = "mm") -> tuple[Drawi
     if overview is None:
         return ()
     if detail is None or detail.pen.scale <= overview.pen.scale:
-        return (overview.finished(id, told, first, overview.lines.missed),)
+        return (overview.finished(id, told, first, [*overview.lines.missed, *_beyond(overview.lines.over)]),)
     brief = _drawn(plate, box, Look(brief=True)) or overview
     missed = [text for text in detail.lines.missed if text in overview.lines.missed]
     return brief.finished(id, told, first, []), detail.finished(f"{id}-near", told, first, missed)
+
+
+def _beyond(over: list[str]) -> list[str]:
+    return [f"{len(over)} more readings"] if over else []
 
 
 def _drawn(plate: Plate, box: Box, look: Look) -> _Sheet | None:
@@ -101,6 +106,15 @@ def _drawn(plate: Plate, box: Box, look: Look) -> _Sheet | None:
     return best
 
 
+@dataclass(frozen=True, slots=True)
+class _Name:
+    """A name, a shorter one for want of room, and the spots it may stand at when it is so wide."""
+
+    texts: tuple[str, ...]
+    kind: str
+    spots: Callable[[float], Iterator[Spot]]
+
+
 @dataclass
 class _Sheet:
     """One drawing in the making; `unnamed` are the names there was no room for."""
@@ -116,11 +130,10 @@ class _Sheet:
         self.lines = DimensionLines(self.plate, self.pen, least)
 
     def draw(self) -> None:
-        """Everything, in order of rank."""
+        """Everything but the names."""
         self._edges()
         self._points()
         self.lines.draw()
-        self._names()
 
     # --- the face
 
@@ -165,35 +178,38 @@ class _Sheet:
 
 
     def _names(self) -> None:
+        """The part's own first, then the edges, then the neighbours."""
         points = list(self._point_names())
-        own = [name for name in points if "own" in name[1]]
-        for text, kind, spots in (*own, *self._edge_names(), *points[len(own) :]):
-            spot = self.pen.room.place(text, spots)
-            if spot is None:
-                self.unnamed.append(text)
+        own = [name for name in points if name.kind == "name own"]
+        for name in (*own, *self._edge_names(), *points[len(own) :]):
+            placed = next(((t, s) for t in name.texts if (s := self.pen.room.place(t, name.spots(width_of(t))))), None)
+            if placed is None:
+                self.unnamed.append(name.texts[0])
                 continue
-            self.pen.write(kind, text, spot)
+            text, spot = placed
+            self.pen.write(name.kind, text, spot)
             if spot.leader:
                 x1, y1, x2, y2 = spot.leader
                 self.pen.stroke("leader", f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}")
 
-    def _point_names(self) -> Iterator[tuple[str, str, Iterator[Spot]]]:
+    def _point_names(self) -> Iterator[_Name]:
         """Those of the part first; of a neighbour on the whole face only whose it is, once."""
         told: set[str] = set()
         groups = [(number, point) for number, group in enumerate((self.plate.points, *self.plate.alternatives))
                   for point in shown_points(group, self.pen.box)]  # fmt: skip
-        for number, point in sorted(groups, key=lambda pair: not pair[1].own):
-            text = self._point_name(point)
-            if self.plate.alternatives and point.own:
-                text += f", spot {number + 1}"
-            if text in told:
+        own = [point.at for point in self.plate.points if point.own]
+        groups.sort(key=lambda pair: (not pair[1].own, min((dist(pair[1].at, at) for at in own), default=0)))
+        for number, point in groups:
+            text, which = self._point_name(point), f"spot {number + 1}"
+            texts = (f"{text}, {which}", which) if self.plate.alternatives and point.own else (text,)
+            if texts[0] in told:
                 continue
-            told.add(text)
-            if not point.own and len(told) > NAMED:
+            told.add(texts[0])
+            if not point.own and len(told) > NAMED[not self.plate.about_part]:
                 break
-            x, y = self.pen.at(point.at)
             reach = max((point.diameter or 0) / 2 * self.pen.scale, DOT)
-            yield text, "name own" if point.own else "name", beside(x, y, reach, width_of(text))
+            spots = partial(beside, *self.pen.at(point.at), reach)
+            yield _Name(texts, "name own" if point.own else "name", spots)
 
     def _point_name(self, point: Point) -> str:
         if point.own:
@@ -202,18 +218,18 @@ class _Sheet:
             return point.name
         return f"{point.owner}: {point.name}" if self.look.detail else point.owner
 
-    def _edge_names(self) -> Iterator[tuple[str, str, Iterator[Spot]]]:
+    def _edge_names(self) -> Iterator[_Name]:
         for edge in self.plate.edges:
             ends = piece(self.plate, edge, self.pen.box)
             if ends and (edge.owner == self.plate.host or (edge.own and not self.look.brief)):
-                text = edge.name or edge.owner
-                kind = "name own" if edge.own else "name"
-                yield text, kind, _along(self.pen.at(ends[0]), self.pen.at(ends[1]), width_of(text))
+                spots = partial(_along, self.pen.at(ends[0]), self.pen.at(ends[1]))
+                yield _Name((edge.name or edge.owner,), "name own" if edge.own else "name", spots)
 
     # --- the sheet
 
     def finished(self, id: str, told: str, first: str, missed: list[str]) -> Drawing:
-        """The drawing with its scale bar and the two directions below it."""
+        """The drawing with its names, and its scale bar and the two directions below it."""
+        self._names()
         title = self.plate.title + (", close to" if self.look.detail else "")
         extent = self.pen.room.extent
         left = extent.left - (WIDE - (extent.right - extent.left)) / 2
