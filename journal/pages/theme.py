@@ -1,7 +1,8 @@
 """Themes: a chain of folders, the user's first and `bench` last, and what is looked up along it.
 
 A theme is a folder with `theme.toml`, `templates/` and `files/`. A template or file missing in one is taken from the
-next, so a theme holds only what it changes. Files go out under `theme/`.
+next, so a theme holds only what it changes. Files go out under `theme/`. A template that only adds to another theme's
+names that theme: `{% extends "bench/base.html" %}`.
 """
 
 from __future__ import annotations
@@ -15,9 +16,11 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import (
+    ChoiceLoader,
     Environment,
     FileSystemBytecodeCache,
     FileSystemLoader,
+    PrefixLoader,
     StrictUndefined,
     Template,
     TemplateError,
@@ -25,18 +28,18 @@ from jinja2 import (
 )
 from markupsafe import Markup, escape
 
+from journal.ground.atomic import WriteFault
 from journal.pages import words
 from journal.pages.address import THEME_FILES
 
 DEFAULT = "bench"
 
 
-class ThemeFault(Exception):
+class ThemeFault(WriteFault):
     """A theme that cannot be used: what is wrong, in which of its files, on which line (0: the file as a whole)."""
 
-    def __init__(self, message: str, file: str, line: int = 0) -> None:
-        super().__init__(f"{file}:{line}: {message}" if line else f"{file}: {message}")
-        self.message = message
+    def __init__(self, message: str, file: str, line: int = 0, help: str = "") -> None:
+        super().__init__(f"{file}:{line}: {message}" if line else f"{file}: {message}", help)
         self.file = file
         self.line = line
 
@@ -71,10 +74,18 @@ def chain(name: str, build: Path | None = None) -> tuple[Path, ...]:
         plain = re.fullmatch(r"\w[\w.-]*", at) is not None
         folders = [root / at for root in roots if plain and (root / at / "theme.toml").is_file()]
         if not folders:
-            raise ThemeFault(f'There is no theme "{at}"', f"themes/{at}/theme.toml")
+            raise _no_theme(at, found, roots)
         found += folders
         at = str(_toml(folders[0]).get("over", ""))
     return tuple(found if DEFAULT in seen else [*found, packaged_themes() / DEFAULT])
+
+
+def _no_theme(name: str, found: Sequence[Path], roots: Sequence[Path]) -> ThemeFault:
+    """The fault, with the file that names the theme and the themes there are."""
+    named_in = str(found[-1] / "theme.toml") if found else "build.toml"
+    there = sorted({path.parent.name for root in roots for path in root.glob("*/theme.toml")})
+    help = f"There are: {', '.join(there)}. A theme of your own is a folder `themes/NAME` with a theme.toml, in the build."
+    return ThemeFault(f'there is no theme "{name}"', named_in, 0, help)
 
 
 def _toml(folder: Path) -> dict[str, Any]:
@@ -95,7 +106,7 @@ class Theme:
     @cached_property
     def environment(self) -> Environment:
         environment = Environment(
-            loader=FileSystemLoader([str(folder / "templates") for folder in self.folders]),
+            loader=self._loader(),
             autoescape=True,
             undefined=StrictUndefined,
             trim_blocks=True,
@@ -113,6 +124,12 @@ class Theme:
         }
         environment.policies["json.dumps_kwargs"] = {"sort_keys": True}
         return environment
+
+    def _loader(self) -> ChoiceLoader:
+        """A plain name is looked up along the chain, `NAME/base.html` from the last theme of that name on."""
+        places = [str(folder / "templates") for folder in self.folders]
+        named = {folder.name: FileSystemLoader(places[at:]) for at, folder in enumerate(self.folders)}
+        return ChoiceLoader([FileSystemLoader(places), PrefixLoader(named)])
 
     def _bytecode(self) -> FileSystemBytecodeCache | None:
         if self.cache is None:
@@ -146,6 +163,11 @@ class Theme:
         except TemplateError as fault:
             file, line = self._place(fault, template)
             raise ThemeFault(fault.message or type(fault).__name__, file, line) from fault
+        except RecursionError as fault:
+            file, line = self._place(fault, template)
+            theme = self.folders[-1].name
+            help = f'A template that adds to that of {theme} says so: {{% extends "{theme}/{Path(file).name}" %}}'
+            raise ThemeFault("this template leads back to itself", file, line, help) from fault
         except (TypeError, ValueError, ArithmeticError, LookupError, AttributeError) as fault:
             file, line = self._place(fault, "")
             if not file:

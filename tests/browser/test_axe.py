@@ -1,0 +1,112 @@
+"""Every kind of page before axe: by day and night, public and shop, on a phone and a desk, no fault against WCAG 2.2 AA.
+
+The rules are those of the npm package axe-core (https://github.com/dequelabs/axe-core), fetched by
+`tests/fetch_outside_truth.py`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser.watched import Watched
+from tests.builds import write_build
+from tests.fetch_outside_truth import AXE
+from tests.site_fixture import EXAMPLE, site_of, written
+
+pytestmark = [pytest.mark.browser, pytest.mark.skipif(not AXE.path.exists(), reason=AXE.missing)]
+
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa"]
+RUN = """async ([type, values]) => {
+  const options = { runOnly: { type, values }, resultTypes: ['violations'], preload: false };
+  const found = await axe.run(document, options);
+  const told = (rule) => rule.nodes.map((node) => `${rule.id}: ${node.target.join(' ')}: ${node.failureSummary}`);
+  return { violations: found.violations.flatMap(told), passed: found.passes.length };
+}"""
+# One of each kind, and those of a kind that hold most.
+KINDS = (
+    "index.html", "to-record/index.html", "parts/index.html", "parts/guide-bracket-front-left/index.html",
+    "parts/brake-pedal/index.html", "parts/sill-left/index.html", "parts/lamp-lead/index.html", "places/index.html",
+    "places/underside-left-sill/index.html", "measurements/index.html", "days/index.html",
+    "days/2026-03-21/index.html", "days/2026-05-02/index.html", "going-back/index.html", "jobs/index.html",
+    "tags/index.html", "fixings/index.html", "treatments/index.html", "search/index.html", "404.html",
+)  # fmt: skip
+# What the public edition shows otherwise.
+PUBLIC = ("index.html", "parts/brake-pedal/index.html", "days/2026-03-21/index.html", "going-back/index.html")
+EMPTY = ("index.html", "parts/index.html", "measurements/index.html", "going-back/index.html", "jobs/index.html")
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return written(site_of(EXAMPLE, "shop"), tmp_path_factory.mktemp("shop"))
+
+
+@pytest.fixture(scope="module")
+def public(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return written(site_of(EXAMPLE, "public"), tmp_path_factory.mktemp("public"))
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return written(site_of(write_build(tmp_path_factory.mktemp("build"), {})), tmp_path_factory.mktemp("empty"))
+
+
+def violations(page: Any) -> list[str]:
+    """What axe finds on a phone and a desk, by day and night; by night only the colours are others."""
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE.path.read_text(encoding="utf-8"))
+    found: list[str] = []
+    for width in (360, 1280):
+        page.set_viewport_size({"width": width, "height": 800})
+        for scheme, rules in (("light", ["tag", TAGS]), ("dark", ["rule", ["color-contrast"]])):
+            page.emulate_media(color_scheme=scheme)
+            told = page.evaluate(RUN, rules)
+            assert told["passed"] > (10 if scheme == "light" else 0), "axe has looked at something"
+            found += [f"{width} px, {scheme}: {one}" for one in told["violations"]]
+    return found
+
+
+@pytest.mark.parametrize("path", KINDS)
+def test_axe_finds_nothing_in_the_shop(watched: Watched, shop: Path, path: str) -> None:
+    assert violations(watched.open(shop / path)) == []
+
+
+@pytest.mark.parametrize("path", PUBLIC)
+def test_axe_finds_nothing_in_public(watched: Watched, public: Path, path: str) -> None:
+    assert violations(watched.open(public / path)) == []
+
+
+@pytest.mark.parametrize("path", EMPTY)
+def test_axe_finds_nothing_on_a_build_that_only_begins(watched: Watched, empty: Path, path: str) -> None:
+    assert violations(watched.open(empty / path)) == []
+
+
+def test_axe_finds_nothing_among_hits(watched: Watched, shop: Path) -> None:
+    page = watched.open(shop / "search" / "index.html", "?q=sill")
+    page.locator("#hits .hit").first.wait_for()
+    page.set_viewport_size({"width": 360, "height": 800})
+    page.locator(".narrow summary").click()
+    assert violations(page) == []
+
+
+def test_axe_finds_nothing_once_boxes_are_ticked(watched: Watched, shop: Path) -> None:
+    page = watched.open(shop / "going-back" / "index.html")
+    for box in page.locator(".step input").all()[:3]:
+        box.check()
+    assert violations(page) == []
+
+
+def test_axe_does_find_faults(watched: Watched, shop: Path) -> None:
+    """The check can fail: a picture without words, text too faint, a field without a name."""
+    page = watched.open(shop / "index.html")
+    page.evaluate(
+        """document.querySelector('main').insertAdjacentHTML('beforeend',
+          '<img src="photos/none.jpg" width="9" height="9"><p class="faint">faint</p><input>');
+        document.querySelector('.faint').style.color = '#c0c0c0';"""
+    )
+    watched.unwanted.clear()  # the picture that is not there
+    rules = {one.split(": ")[1] for one in violations(page)}
+    watched.unwanted.clear()
+    assert {"image-alt", "color-contrast", "label"} <= rules
