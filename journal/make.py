@@ -39,6 +39,16 @@ class Made:
     pocket: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class LaidOut:
+    """A site in memory, path to bytes or to a file of the cache, and all it was made from."""
+
+    raw: Raw
+    told: Told
+    pictures: Mapping[str, Picture]
+    site: Mapping[str, bytes | Path]
+
+
 def tell_build(build: Path, as_of: date | None = None) -> Told:
     """The build read and judged; of pictures only the headers are read."""
     from journal.build import read, tell
@@ -62,22 +72,8 @@ def make_site(
     if pocket:
         _check_pocket(pocket)
 
-    from journal.build import read, tell
-    from journal.pages.pictures import cached_files
-    from journal.pages.render import render_site
-    from journal.pages.theme import chain
-
-    raw = read(build, as_of)
-    pictures, faults = _pictures(raw, renditions=True, progress=progress)
-    told = tell(raw, _facts(pictures), _findings(faults), as_of)
-    site = render_site(
-        told.book,
-        told.judgement,
-        edition="shop" if edition == "shop" else "public",
-        themes=chain(raw.settings.theme, build),
-        cache=build / CACHE,
-        pictures=cached_files(build, pictures.values()),
-    )
+    laid = lay_out(build, edition, as_of, progress)
+    raw, told, pictures, site = laid.raw, laid.told, laid.pictures, laid.site
     written = write_site(out, site, mark=MARK, keep=raw.settings.keep, edition=edition, build=build)
     memory.keep(inputs)
     new, gone = len(written.changed), len(written.removed)
@@ -85,6 +81,28 @@ def make_site(
     if pocket:
         memory.keep_pocket(inputs, pocket)
     return Made(f"{len(site)} files, {new} new or changed, {gone} removed ({edition} edition)", told, said)
+
+
+def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | None) -> LaidOut:
+    """The whole site of a build in memory; only the cache is written. WriteFault for a theme that cannot be used."""
+    from journal.build import read, tell
+    from journal.pages.pictures import cached_files
+    from journal.pages.render import render_site
+    from journal.pages.theme import chain
+
+    raw = read(build, as_of)
+    themes = chain(raw.settings.theme, build)
+    pictures, faults = _pictures(raw, renditions=True, progress=progress)
+    told = tell(raw, _facts(pictures), _findings(faults), as_of)
+    site = render_site(
+        told.book,
+        told.judgement,
+        edition="shop" if edition == "shop" else "public",
+        themes=themes,
+        cache=build / CACHE,
+        pictures=cached_files(build, pictures.values()),
+    )
+    return LaidOut(raw, told, pictures, site)
 
 
 # --- the pocket file
@@ -180,7 +198,7 @@ def _stats(folder: Path, is_build: bool) -> Iterator[tuple[str, int, int]]:
     """Path, size and time of every file below, in order; of a build only what it reads."""
     with suppress(OSError), os.scandir(folder) as entries:
         for entry in sorted(entries, key=lambda entry: entry.name):
-            if entry.name in ("__pycache__", CACHE) or (is_build and not _is_read(entry.name)):
+            if entry.name in ("__pycache__", CACHE) or (is_build and not is_read(entry.name)):
                 continue
             if entry.is_dir(follow_symlinks=False):
                 yield from _stats(Path(entry.path), False)
@@ -190,7 +208,8 @@ def _stats(folder: Path, is_build: bool) -> Iterator[tuple[str, int, int]]:
                     yield entry.path, stat.st_size, stat.st_mtime_ns
 
 
-def _is_read(name: str) -> bool:
+def is_read(name: str) -> bool:
+    """Whether something directly in a build is read by a make: a day, the settings, its themes."""
     return name[:1].isdigit() or name in ("build.toml", "themes")
 
 

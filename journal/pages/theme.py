@@ -84,7 +84,7 @@ def _no_theme(name: str, found: Sequence[Path], roots: Sequence[Path]) -> ThemeF
     """The fault, with the file that names the theme and the themes there are."""
     named_in = str(found[-1] / "theme.toml") if found else "build.toml"
     there = sorted({path.parent.name for root in roots for path in root.glob("*/theme.toml")})
-    help = f"There are: {', '.join(there)}. A theme of your own is a folder `themes/NAME` with a theme.toml, in the build."
+    help = f"There are: {', '.join(there)}. One of your own is a folder `themes/NAME` in the build, with a theme.toml."
     return ThemeFault(f'there is no theme "{name}"', named_in, 0, help)
 
 
