@@ -28,7 +28,7 @@ MOST = 24  # dimensions on one drawing
 @dataclass
 class DimensionLines:
     """Puts the dimensions of a plate on a drawing; `missed` are those there was no room for, in words, `over` those
-    beyond what one drawing can hold.
+    beyond what one drawing can hold; `unseen` ones are too short for its scale.
 
     least  px: shorter ones are not drawn and not missed
     """
@@ -38,6 +38,7 @@ class DimensionLines:
     least: float
     missed: list[str] = field(default_factory=list)
     over: list[str] = field(default_factory=list)
+    unseen: int = 0
 
     def draw(self) -> None:
         """All that are wanted."""
@@ -49,15 +50,15 @@ class DimensionLines:
     def _wanted(self) -> list[tuple[Dimension, Span]]:
         """What is to be drawn: those of the part (all of a face), the shortest nearest to the face."""
         found = [(d, span_of(self.plate, d)) for d in self.plate.dimensions if d.own or not self.plate.about_part]
-        spans = [(d, span) for d, span in found if span and self._worth(span)]
+        here = [(d, span) for d, span in found if span and self._begins_here(span)]
+        spans = [(d, span) for d, span in here if span.length * self.pen.scale >= self.least]
+        self.unseen = len(here) - len(spans)
         spans.sort(key=lambda pair: (not pair[0].own, pair[1].length))
         self.over = [_told(d) for d, _ in spans[MOST:]]
         return spans[:MOST]
 
-    def _worth(self, span: Span) -> bool:
-        """Whether a dimension begins on the drawing and can be seen at its scale."""
-        inside = self.pen.box.holds(span.start) or self.pen.box.holds(span.end)
-        return inside and span.length * self.pen.scale >= self.least
+    def _begins_here(self, span: Span) -> bool:
+        return self.pen.box.holds(span.start) or self.pen.box.holds(span.end)
 
     def _stacked(self, dimension: Dimension, span: Span) -> bool:
         """A dimension along u or v, on the first free line beside the face."""

@@ -141,7 +141,7 @@ class _Making:
 
     def __post_init__(self) -> None:
         self.face = Patch(0, 0, self.box.width * PX, self.box.height * PX)
-        self.room = Room(self.face.right, self.face.bottom, self.face)
+        self.room = Room(self.face.right + 4, self.face.bottom + 4, self.face)  # an edge may lie on the border
 
     def draw(self) -> None:
         for point in shown_points(self.plate.points, self.box):

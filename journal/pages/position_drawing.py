@@ -99,7 +99,7 @@ def _drawn(plate: Plate, box: Box, look: Look) -> _Sheet | None:
             break
         sheet = _Sheet(plate, look, f"{paper}:{real}", Pen(box.grown(EDGE / scale), scale))
         sheet.draw()
-        if best is None or len(sheet.lines.missed) < len(best.lines.missed):
+        if best is None or sheet.left_out < best.left_out:
             best = sheet
         if not best.lines.missed:
             break
@@ -128,6 +128,11 @@ class _Sheet:
     def __post_init__(self) -> None:
         least = 0.0 if self.look.detail else TIGHT if self.look.brief else NEAREST
         self.lines = DimensionLines(self.plate, self.pen, least)
+
+    @property
+    def left_out(self) -> int:
+        """How many dimensions it does not show."""
+        return len(self.lines.missed) + self.lines.unseen
 
     def draw(self) -> None:
         """Everything but the names."""
