@@ -8,7 +8,7 @@ from journal.model.entities import Day, PlacedSlip
 from journal.pages import address, words
 from journal.pages.safety import cautions
 from journal.pages.viewer import NAMES, UNSHOWN, Viewer
-from journal.pages.views import DayPage, DayRow, Link, Photo, Slip, SlipLine
+from journal.pages.views import Change, DayPage, DayRow, Link, Photo, Slip, SlipLine
 
 NAMED_IN_SLIP = ("with", "held by", "surface", "why", "note", "by")  # keys whose words may name a hazard
 MILESTONES = frozenset({"removed", "refitted", "replaced", "cut", "scrapped"})
@@ -44,7 +44,9 @@ def _summary(placed: list[PlacedSlip], photos: int, readings: int) -> str:
     return ", ".join(told)
 
 
-def day_page(viewer: Viewer, day: Day, before: Day | None, after: Day | None) -> DayPage:
+def day_page(
+    viewer: Viewer, day: Day, before: Day | None, after: Day | None, changes: tuple[Change, ...] = ()
+) -> DayPage:
     """All of a day but its stories, which the theme tells (see `story`)."""
     findings = viewer.findings_in(note.note.file for note in day.notes) if viewer.shop else ()
     return DayPage(
@@ -54,6 +56,7 @@ def day_page(viewer: Viewer, day: Day, before: Day | None, after: Day | None) ->
         gallery=viewer.photos(day.photos),
         cautions=cautions(_hazard_words(day)),
         findings=tuple(findings),
+        changes=changes,
     )
 
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 
 from journal.ground.finding import Finding
 from journal.judge.order import Step
 from journal.judge.refits import refits
-from journal.model.entities import Job, Order, Part, Place
-from journal.pages import address, drawings, words
+from journal.model.entities import Job, Order, Place
+from journal.pages import address, words
 from journal.pages.days import day_row
 from journal.pages.going_back import REFITTED, job_cautions, step_link
+from journal.pages.progressed import open_places, progress
 from journal.pages.viewer import Viewer
 from journal.pages.views import (
     Count,
@@ -26,7 +27,6 @@ from journal.pages.views import (
     PartRow,
     PlacePage,
     PlaceRow,
-    Progress,
     ToRecord,
     Warned,
 )
@@ -227,6 +227,7 @@ def overview(viewer: Viewer) -> Overview:
         waiting=work.waiting,
         late=tuple(order for order in work.orders if order.state == words.ORDER_LATE),
         newest=tuple(day_row(viewer, day) for day in days[:NEWEST]),
+        open_places=open_places(viewer, rows),
         back=_counts(REFITTED[refit.word] for refit in refits(viewer.book)),
         totals={
             "parts": len(rows),
@@ -244,41 +245,3 @@ def _counts(marks: Iterable[Mark]) -> tuple[Count, ...]:
         found[mark] = found.get(mark, 0) + 1
     most_first = sorted(found.items(), key=lambda item: (-item[1], item[0].word))
     return tuple(Count(mark, number) for mark, number in most_first)
-
-
-def progress(viewer: Viewer) -> Progress | None:
-    """Parts off, recorded and back, day by day.
-
-    A part counts as recorded from the day by which everything was written that its record rests on today: never
-    too early.
-    """
-    days = sorted({day.date for day in viewer.book.days if day.date <= viewer.book.today})
-    changes: dict[date, list[tuple[str, str]]] = {}
-    for part in viewer.book.parts.values():
-        for event in part.events:
-            if event.kind in ("removed", "refitted", "replaced", "scrapped") and event.when.day <= viewer.book.today:
-                changes.setdefault(event.when.day, []).append((part.id, event.kind))
-    recorded = {p.id: on for p in viewer.book.parts.values() if (on := _recorded_on(viewer, p))}
-    return drawings.progress(list(_tallies(days, changes, recorded)))
-
-
-def _tallies(
-    days: Sequence[date], changes: dict[date, list[tuple[str, str]]], recorded: dict[str, date]
-) -> Iterator[drawings.Tally]:
-    now: dict[str, str] = {}
-    for day in days:
-        for part, kind in changes.get(day, ()):
-            now[part] = {"removed": "off", "scrapped": "gone"}.get(kind, "back")
-        states = list(now.values())
-        known = sum(state != "gone" and recorded.get(part, date.max) <= day for part, state in now.items())
-        yield drawings.Tally(day, states.count("off"), states.count("back"), known)
-
-
-def _recorded_on(viewer: Viewer, part: Part) -> date | None:
-    """The day of the last reading that holds it, else of the last word on its fixing; None without a full record."""
-    record = viewer.judgement.records.get(part.id)
-    if record is None or record.word != "position recorded":
-        return None
-    counting = [r.when.day for r in viewer.book.readings_of(part.id) if viewer.standing(r.id).counts]
-    said = part.every("held by", "located by", "marks", "template", "route", "connects")
-    return max(counting or [one.when.day for one in said] or [part.since])

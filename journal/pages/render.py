@@ -15,7 +15,7 @@ from markupsafe import Markup
 from journal.judge.verdicts import Judgement
 from journal.model.book import Book
 from journal.model.entities import Day, DayNote
-from journal.pages import address, data, feeds, lists, offline, search, story, tags, template_files, work_lists
+from journal.pages import address, cards, data, feeds, lists, offline, search, story, tags, template_files, work_lists
 from journal.pages.days import day_page, day_row, photo_finder, slip_view
 from journal.pages.edition import Edition, reduced
 from journal.pages.findable import rows
@@ -23,10 +23,11 @@ from journal.pages.going_back import going_back
 from journal.pages.hand import part_work
 from journal.pages.part_page import part_page
 from journal.pages.positions import part_positions
+from journal.pages.progressed import changes_by_day
 from journal.pages.safety import RECORD_ONLY
 from journal.pages.theme import Theme
 from journal.pages.viewer import Viewer
-from journal.pages.views import Link, Photo, Site, Slip
+from journal.pages.views import Card, Link, Photo, Site, Slip
 
 SHEET_ROWS = 2000  # measurements on one page
 
@@ -70,8 +71,9 @@ def day_sheets(viewer: Viewer) -> Iterator[Sheet]:
     newest_first = [day_row(viewer, day) for day in reversed(days)]
     yield Sheet(address.DAYS, "days.html", "days", "Days", {"days": newest_first})
     around: list[Day | None] = [None, *days, None]
+    changes = changes_by_day(viewer)
     for before, day, after in zip(around, days, around[2:], strict=False):
-        page = day_page(viewer, day, before, after)
+        page = day_page(viewer, day, before, after, changes.get(day.date, ()))
         yield Sheet(address.day(day.date), "day.html", "days", day.title, {"day": page}, _stories(viewer, day))
 
 
@@ -159,7 +161,8 @@ def render_site(
     shared = site_view(viewer)
     for make in SHEETS:
         for sheet in make(viewer):
-            site[sheet.path] = _page(theme, shared, sheet)
+            card = cards.card(viewer, sheet.path, sheet.title, sheet.shows)
+            site[sheet.path] = _page(theme, shared, sheet, card)
     site |= template_files.files(viewer, cache)
     site |= feeds.files(viewer, [path for path in site if path.endswith(".html")])
     return site | _offline(viewer, theme, site)
@@ -198,13 +201,14 @@ def site_view(viewer: Viewer) -> Site:
     )
 
 
-def _page(theme: Theme, site: Site, sheet: Sheet) -> bytes:
+def _page(theme: Theme, site: Site, sheet: Sheet, card: Card | None) -> bytes:
     """One page. The theme gets what the sheet shows, and `href`, which links from this page."""
     context: dict[str, object] = {
         "site": site,
         "page": sheet.path,
         "under": sheet.under,
         "title": sheet.title,
+        "card": card,
         "record_only": RECORD_ONLY,
         "href": lambda target: address.relative(sheet.path, target),
         **sheet.shows,

@@ -286,13 +286,24 @@ class DayRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """What a day did to parts: `Off`, `Back on`, `Position recorded` ..."""
+
+    label: str
+    parts: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DayPage:
+    """A day but for its stories; `changes` is what became of parts since the day before."""
+
     row: DayRow
     before: Link | None
     after: Link | None
     gallery: tuple[Photo, ...]
     cautions: tuple[Caution, ...]
     findings: tuple[FindingView, ...]
+    changes: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -432,6 +443,20 @@ class Count:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenPlace:
+    """A place with the parts of it that are off, and how many of those are not fully recorded.
+
+    off_width, open_width  the same as stretches of a bar, the longest bar of all being 100
+    """
+
+    link: Link
+    off: int
+    open: int
+    off_width: float
+    open_width: float
+
+
+@dataclass(frozen=True, slots=True)
 class Overview:
     to_record: ToRecord
     progress: Progress | None
@@ -442,7 +467,20 @@ class Overview:
     late: tuple[OrderRow, ...]
     newest: tuple[DayRow, ...]
     back: tuple[Count, ...]
+    open_places: tuple[OpenPlace, ...] = ()
     totals: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """How a page presents itself elsewhere: whole addresses, `picture` "" where it has none (Open Graph protocol)."""
+
+    url: str
+    kind: Literal["article", "website"]
+    title: str
+    about: str
+    picture: str
+    alt: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,95 @@
+"""How the work went on: parts off, recorded and back over time, what a day changed, where the open ones are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+
+from journal.model.entities import Part
+from journal.pages import address, drawings, words
+from journal.pages.viewer import Viewer
+from journal.pages.views import Change, Link, OpenPlace, PartRow, Progress
+
+RECORDED = "Position recorded"
+# What an event did to a part, in the order a day's page tells it.
+DID = {"removed": "Off", "refitted": "Back on", "replaced": "Replaced", "cut": "Cut", "scrapped": "Gone for good"}
+MOST_PLACES = 12  # beyond it the places at the top of the tree stand for those within
+NOWHERE = "no place written"
+
+
+def progress(viewer: Viewer) -> Progress | None:
+    """Parts off, back and recorded, day by day.
+
+    A part counts as recorded from the day by which everything was written that its record rests on today: never
+    too early.
+    """
+    days = sorted({day.date for day in viewer.book.days if day.date <= viewer.book.today})
+    changes: dict[date, list[tuple[str, str]]] = {}
+    for part in viewer.book.parts.values():
+        for event in part.events:
+            if event.kind in ("removed", "refitted", "replaced", "scrapped") and event.when.day <= viewer.book.today:
+                changes.setdefault(event.when.day, []).append((part.id, event.kind))
+    recorded = {p.id: on for p in viewer.book.parts.values() if (on := _recorded_on(viewer, p))}
+    return drawings.progress(list(_tallies(days, changes, recorded)))
+
+
+def _tallies(
+    days: Sequence[date], changes: Mapping[date, list[tuple[str, str]]], recorded: Mapping[str, date]
+) -> Iterator[drawings.Tally]:
+    now: dict[str, str] = {}
+    for day in days:
+        for part, kind in changes.get(day, ()):
+            now[part] = {"removed": "off", "scrapped": "gone"}.get(kind, "back")
+        states = list(now.values())
+        known = sum(state != "gone" and recorded.get(part, date.max) <= day for part, state in now.items())
+        yield drawings.Tally(day, states.count("off"), states.count("back"), known)
+
+
+def _recorded_on(viewer: Viewer, part: Part) -> date | None:
+    """The day of the last reading that holds it, else of the last word on its fixing; None without a full record."""
+    record = viewer.judgement.records.get(part.id)
+    if record is None or record.word != "position recorded":
+        return None
+    counting = [r.when.day for r in viewer.book.readings_of(part.id) if viewer.standing(r.id).counts]
+    said = part.every("held by", "located by", "marks", "template", "route", "connects")
+    return max(counting or [one.when.day for one in said] or [part.since])
+
+
+def changes_by_day(viewer: Viewer) -> dict[date, tuple[Change, ...]]:
+    """What became of parts on each day: taken off, put back, replaced, gone, their record made full."""
+    found: dict[date, dict[str, list[str]]] = {}
+    for part in viewer.book.parts.values():
+        for day, did in _changes(viewer, part):
+            found.setdefault(day, {}).setdefault(did, []).append(part.id)
+    order = (*DID.values(), RECORDED)
+    return {
+        day: tuple(Change(did, viewer.parts(told[did])) for did in order if did in told) for day, told in found.items()
+    }
+
+
+def _changes(viewer: Viewer, part: Part) -> Iterator[tuple[date, str]]:
+    """A part that never came off has its record told by nobody."""
+    yield from ((event.when.day, DID[event.kind]) for event in part.events if event.kind in DID)
+    recorded = _recorded_on(viewer, part)
+    if recorded and any(event.kind == "removed" for event in part.events):
+        yield recorded, RECORDED
+
+
+def open_places(viewer: Viewer, rows: Iterable[PartRow]) -> tuple[OpenPlace, ...]:
+    """Where the parts are that are off, and how many of them have no full record; the most open place first."""
+    off = [row for row in rows if row.record]
+    paths = {row.id: viewer.book.place_of(row.id) for row in off}
+    depth = None if len(set(paths.values())) <= MOST_PLACES else 1
+    by_place: dict[tuple[str, ...], list[PartRow]] = {}
+    for row in off:
+        by_place.setdefault(paths[row.id][:depth], []).append(row)
+    most = max(map(len, by_place.values()), default=1)
+    made = [_open_place(viewer, path, inside, most) for path, inside in by_place.items()]
+    return tuple(sorted(made, key=lambda one: (-one.open, -one.off, one.link.text)))
+
+
+def _open_place(viewer: Viewer, path: tuple[str, ...], rows: Sequence[PartRow], most: int) -> OpenPlace:
+    open_ = sum(row.record is not None and row.record.word != "position recorded" for row in rows)
+    named = Link(words.path(path), "") if path else Link(NOWHERE, address.PARTS)
+    widths = (round(100 * number / most, 1) for number in (len(rows), open_))
+    return OpenPlace(viewer.place(path) or named, len(rows), open_, *widths)
