@@ -12,6 +12,7 @@ from typing import Literal
 from journal.ground.explained import Files
 from journal.ground.explained.notes import NOTES
 from journal.ground.explained.places import PLACES
+from journal.ground.explained.positions import POSITIONS
 from journal.ground.explained.readings import READINGS
 from journal.ground.explained.work import WORK
 
@@ -50,6 +51,11 @@ SUMMARIES: tuple[tuple[str, Severity, str], ...] = (
     ("no-way-round", "remark", "nothing says which way round a part sits"),
     ("no-photo-in-place", "remark", "no picture shows the part where it sat"),
     ("no-fixing", "remark", "nothing says how a part is held"),
+    ("two-spots", "warning", "the readings of a part fit in a second place as well"),
+    ("weak-turn", "remark", "the readings hold a part against turning only roughly"),
+    ("suspect-measurement", "warning", "a reading that does not fit the others, and what they say"),
+    ("sides-differ", "warning", "the left and the right were read alike and differ"),
+    ("refit-off", "warning", "a part is back, and not where it was"),
     ("disagree", "warning", "the same thing was measured twice and differs"),
     ("new-one-differs", "warning", "the new part differs from the old one"),
     ("out-of-want", "warning", "what was found is not what was wanted"),
@@ -77,7 +83,7 @@ SUMMARIES: tuple[tuple[str, Severity, str], ...] = (
     ("settles-nothing", "remark", "a `settled` line that ends no finding"),
 )
 
-_EXPLAINED = {**PLACES, **READINGS, **NOTES, **WORK}
+_EXPLAINED = {**PLACES, **POSITIONS, **READINGS, **NOTES, **WORK}
 
 WORDS: dict[str, Word] = {
     word: Word(

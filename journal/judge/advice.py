@@ -157,7 +157,11 @@ class _NamedOn:
 
     def __getitem__(self, host: str | None) -> list[pins.Mark]:
         if host not in self._found:
-            self._found[host] = list(self._search(host))
+            # Each feature once: a host of a thousand parts has an edge that each of them is measured from.
+            found = dict[str, pins.Mark]()
+            for mark in self._search(host):
+                found.setdefault(mark.key, mark)
+            self._found[host] = list(found.values())
         return self._found[host]
 
     def _search(self, host: str | None) -> Iterator[pins.Mark]:

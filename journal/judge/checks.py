@@ -15,6 +15,8 @@ from journal.judge.desk import Check, Desk
 from journal.judge.hosts import host_going, host_rings, lost_with_host
 from journal.judge.off_parts import off_and_on, one_a_day, one_of, small_gaps
 from journal.judge.plan import order_of_work
+from journal.judge.positioned import refits_off, sides_differ, suspect_measurements, two_spots, weak_turns
+from journal.judge.positions import Solver
 from journal.judge.record import Recorder
 from journal.judge.treatments import welded_after_paint
 from journal.judge.verdicts import Judgement, Standing
@@ -31,6 +33,11 @@ CHECKS: tuple[Check, ...] = (
     wants,
     near_features,
     photo_dates,
+    two_spots,
+    weak_turns,
+    suspect_measurements,
+    sides_differ,
+    refits_off,
     order_of_work,
     welded_after_paint,
 )
@@ -47,11 +54,12 @@ def judge(book: Book, reading_findings: Iterable[Finding] = ()) -> Judgement:
         else record
         for part, record in records.items()
     }
-    desk = Desk(book, recorder, adviser, records)
+    solver = Solver(recorder)
+    desk = Desk(book, recorder, adviser, records, solver)
     found = [*reading_findings, *(finding for check in CHECKS for finding in check(desk))]
     found = [*one_a_day(_settle(book, found))]
     found.sort(key=lambda f: (f.span.file, f.span.line, f.span.column, f.word, f.message))
-    return Judgement(records, _all_standings(book, recorder), tuple(found))
+    return Judgement(records, _all_standings(book, recorder), tuple(found), solver.positions)
 
 
 def _all_standings(book: Book, recorder: Recorder) -> dict[str, Standing]:

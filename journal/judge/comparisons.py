@@ -79,7 +79,7 @@ def _differs(book: Book, old: Reading, new: Reading) -> Finding | None:
     if old.self != new.self and old.own:
         return Finding(
             "new-one-differs",
-            f"the new {part} differs: {_what(new)} is {new.written}, it was {old.written} on the old one ({gap} apart, "
+            f"the new {part} differs: {what(new)} is {new.written}, it was {old.written} on the old one ({gap} apart, "
             f"{allowed} can be the measuring)",
             new.span,
             (Note("read on the old one here", old.span),),
@@ -90,7 +90,7 @@ def _differs(book: Book, old: Reading, new: Reading) -> Finding | None:
         )
     return Finding(
         "disagree",
-        f"{_what(new)} of {part} is {new.written} here and {old.written} before ({gap} apart, {allowed} can be the "
+        f"{what(new)} of {part} is {new.written} here and {old.written} before ({gap} apart, {allowed} can be the "
         "measuring)",
         new.span,
         (Note("the earlier reading", old.span),),
@@ -101,7 +101,7 @@ def _differs(book: Book, old: Reading, new: Reading) -> Finding | None:
     )
 
 
-def _what(reading: Reading) -> str:
+def what(reading: Reading) -> str:
     """The left side of a reading, as written."""
     return f'"{reading.text.split(":")[0].strip()}"'
 
@@ -127,7 +127,7 @@ def wants(desk: Desk) -> Iterator[Finding]:
             continue
         yield Finding(
             "out-of-want",
-            f"{_what(reading)} of {desk.book.title(reading.part)} is {reading.written}, wanted {want.written}",
+            f"{what(reading)} of {desk.book.title(reading.part)} is {reading.written}, wanted {want.written}",
             reading.span,
             help=_put_right(reading, miss),
             part=reading.part,

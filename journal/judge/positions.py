@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from journal.judge.face import Face, Node, Tape, diameters, faces
-from journal.judge.laying import Lay, Link, Placed, lay, links, placed
+from journal.judge.laying import Link, lay, links, placed
 from journal.judge.record import Recorder
 from journal.judge.residuals import Heard, residuals, suspected
 from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Residual, Spot
@@ -308,7 +308,8 @@ class _Solved:
     def _outer(self, part: str) -> Iterator[Link | Tape]:
         """Readings that tie a part to anything else."""
         nodes = self.face.nodes
-        for item in (*self.along, *self.placed.straight):
+        every: tuple[Link | Tape, ...] = (*self.along, *self.placed.straight)
+        for item in every:
             tape = item.tape if isinstance(item, Link) else item
             if (nodes[tape.a].owner == part) != (nodes[tape.b].owner == part):
                 yield item

@@ -29,7 +29,8 @@ ON_THE_WAY = frozenset(
     "runs goes".split()
 )
 FASTENED = frozenset("clipped tied taped strapped held fixed attached next close parallel back".split())
-PLAIN_TURN = 30.0  # degrees that nobody mistakes who knows which way round it sat (common practice, no published source)
+# Degrees that nobody mistakes who knows which way round it sat (common practice, no published source).
+PLAIN_TURN = 30.0
 GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
 
 

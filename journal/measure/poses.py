@@ -18,7 +18,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from journal.measure import pins
 
@@ -131,8 +131,7 @@ class _Kinds:
         return "is" if self.enough and self.turns and len(self.straight) + len(axes) == 2 else "may"
 
 
-@dataclass(frozen=True, slots=True)
-class Tie:
+class Tie(NamedTuple):
     """A reading of a known point of a part: along a unit direction, or (direction None) straight to a known point."""
 
     point: tuple[float, float]

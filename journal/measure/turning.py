@@ -7,27 +7,28 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from journal.measure.poses import Tie
-
 Array = NDArray[np.float64]
+Point = tuple[float, float]
 TURNS, SHIFTS, STEPS = 36, 5, 40
 
 
 class Turning:
-    """The readings of one part, its points known, as sums over (turn, shift u, shift v)."""
+    """The readings of one part, its points known, as sums over (turn, shift u, shift v).
 
-    def __init__(self, ties: Sequence[Tie], parallel: bool) -> None:
-        self.points = np.array([tie.point for tie in ties])
-        self.targets = np.array([tie.target for tie in ties])
-        self.straight = np.array([tie.direction is None for tie in ties])
-        self.normals = np.array([tie.direction or (0.0, 0.0) for tie in ties])
-        self.sigma = np.array([tie.sigma for tie in ties])
+    ties      (point, target, direction or None, sigma), as `poses.Tie`
+    parallel  the turn is kept as it starts: none, or half
+    """
+
+    def __init__(self, ties: Sequence[tuple[Point, Point, Point | None, float]], parallel: bool) -> None:
+        points, targets, directions, sigmas = zip(*ties, strict=True)
+        self.points, self.targets = np.array(points), np.array(targets)
+        self.straight = np.array([direction is None for direction in directions])
+        self.normals = np.array([direction or (0.0, 0.0) for direction in directions])
+        self.sigma = np.array(sigmas)
         self.lengths = np.hypot(*(self.points - self.targets).T)
         self.levels = (self.normals * self.points).sum(axis=1)
         self.parallel = parallel

@@ -16,6 +16,7 @@ slot to flange edge: 5/8 in by rule
 {more}```
 """
 HELD = HOLES_TO_ONE_EDGE.format(more="hole to rear end: 1580 mm by tape\n")
+HELD_ONE_WAY = HELD.replace("1580 mm by tape\n", "1580 mm by tape\nslot to rear end: 1602 mm by tape\n")
 NEW_SILL = """\
 ```replaced sill, left
 by: folded from 1.5 mm sheet
@@ -120,15 +121,15 @@ PLACES: Mapping[str, Explained] = {
             "```part sill, left\ngoing: next weekend\n```\n\n"
             "```part wire clip\nfrom: sill, left\nheld by: 1 rivet\n```\n\n"
             "```measured wire clip\nhole to flange edge: 12 mm by rule\nhole to rear end: 640 mm by tape\n"
-            "tail to rear end: 655 mm by tape\n```\n"
+            "tail to flange edge: 14 mm by rule\ntail to rear end: 655 mm by tape\n```\n"
         ),
     ),
     "no-way-round": Explained(
         "Nothing says which way round the part sits. A bracket that is nearly the same both ways goes back the "
         "wrong way round, and its holes still line up. Write `way round:` and what points where: `long leg to the "
         "front, bend upwards`. Chalk an arrow to the front on it as well.",
-        day(HELD.replace("way round: upright to the rear\n", "")),
-        day(HELD),
+        day(HELD_ONE_WAY.replace("way round: upright to the rear\n", "")),
+        day(HELD_ONE_WAY),
     ),
     "no-photo-in-place": Explained(
         "No picture shows the part where it sat. One taken before the first nut moves answers most questions that "

@@ -1,0 +1,298 @@
+"""Findings that come out of places and comparisons: two spots, weak turns, slips of the tape, sides, refits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import combinations
+
+from journal.ground.finding import Finding, Note
+from journal.judge.compared import amount, compared
+from journal.judge.comparisons import HISTORY, disagreements, what
+from journal.judge.desk import Desk, taken_off
+from journal.judge.going import going_hosts
+from journal.judge.hosts import unrecorded_on
+from journal.judge.record import Sized
+from journal.judge.refits import Pair, refits
+from journal.judge.verdicts import FacePosition, OtherSpot, Residual, Spot
+from journal.measure.adjustment import BAARDA
+from journal.measure.methods import METHODS
+from journal.model.entities import Part, Reading
+
+# What holds a turn well enough: common practice, no published source.
+LEAST_SPREAD = 20.0  # mm between the points that hold it
+MOST_TURN = 3.0  # degrees
+NO_METHOD_TURN = 1.0  # degrees, half-width of a direction judged by no named tool
+MOST_SHOWN = 6
+
+
+def two_spots(desk: Desk) -> Iterator[Finding]:
+    """Parts that readings hold, and hold in a second place as well, with nothing that tells the two apart."""
+    told = {part for host in going_hosts(desk.book) for part in unrecorded_on(desk, host)}
+    for part in desk.asked():
+        sized = desk.recorder.sized(part.id)
+        second = sized.second_spot if sized.pinned and not sized.grounds else "no"
+        if second == "no" or part.id in told or desk.recorder.lost_host(part.id):
+            continue
+        position = desk.solver.of(part.id)
+        if second == "may" and position and _one_place_only(position, part.id):
+            continue
+        yield _two_spots(desk, part, sized, second == "is", _other(position, part.id))
+
+
+def _one_place_only(position: FacePosition, part: str) -> bool:
+    """Whether every point of the part is placed, and the search found no other place that nothing tells apart."""
+    placed = part in position.parts and part not in position.unsolved and len(position.of(part)) > 1
+    return placed and _other(position, part) is None
+
+
+def _other(position: FacePosition | None, part: str) -> OtherSpot | None:
+    found = (other for other in position.alternatives if other.part == part and not other.told_by) if position else ()
+    return next(iter(found), None)
+
+
+def _two_spots(desk: Desk, part: Part, sized: Sized, sure: bool, other: OtherSpot | None) -> Finding:
+    only_turned = sized.doubt.turned == "no"
+    how = "turned the other way" if only_turned else "in a second place"
+    notes: tuple[Note, ...] = ()
+    if other:
+        turned = f"turned by {abs(other.turned):.0f}°" if abs(other.turned) >= 1 else "not turned"
+        notes = (Note(f"the second place: {turned}, up to {other.apart:.0f} mm from the first"),)
+    word = "way round" if only_turned and not part.latest("way round") else ""
+    advice = desk.record(part.id).next
+    helps = [
+        "write which way round it sits, such as `way round: long leg to the front`" if word else "",
+        f"measure {' and '.join(advice)}" if advice else "",
+        "name a picture of it in place",
+    ]
+    return Finding(
+        "two-spots",
+        f"the readings of {part.title} {'fit' if sure else 'may fit'} just as well {how}",
+        taken_off(desk.book, part),
+        notes,
+        ", or ".join(filter(None, helps)),
+        part.id,
+        part.host,
+    )
+
+
+def weak_turns(desk: Desk) -> Iterator[Finding]:
+    """Parts that readings hold, and hold against turning only over a short stretch or roughly."""
+    for part in desk.asked():
+        sized = desk.recorder.sized(part.id)
+        if not sized.pinned or sized.grounds or sized.face.round:
+            continue
+        position = desk.solver.of(part.id)
+        spots = position.of(part.id) if position else ()
+        weak = _weak(_said_turn(desk, sized), spots)
+        if weak:
+            yield Finding(
+                "weak-turn",
+                f"the turn of {part.title} is weakly held: {weak}",
+                taken_off(desk.book, part),
+                help="measure a hole or corner further out to the same edge, or set a square to it",
+                part=part.id,
+                host=part.host,
+            )
+
+
+def _said_turn(desk: Desk, sized: Sized) -> float | None:
+    """The half-width in degrees of the best direction that was read; None where none was."""
+    halves = []
+    for row in sized.rows:
+        reading = desk.book.readings[row.id]
+        if row.relation in ("square to", "parallel to", "at angle to") and not row.subject.point:
+            method = METHODS.get(reading.method or "")
+            written = float(reading.value.half or 0) if reading.value else 0.0
+            halves.append(math.hypot(float(method.angle) if method else NO_METHOD_TURN, written))
+    return min(halves, default=None)
+
+
+def _weak(said: float | None, spots: tuple[Spot, ...]) -> str:
+    """Why a turn is weakly held, "" where it is not, or where nothing can be told."""
+    pairs = [(math.dist((a.u, a.v), (b.u, b.v)), a, b) for a, b in combinations(spots, 2)]
+    best = min((_turn_of(*pair) for pair in pairs), default=math.inf)
+    if said is not None and said <= MOST_TURN:
+        return ""
+    widest = max((apart for apart, _, _ in pairs), default=0.0)
+    if said is None and pairs and widest < LEAST_SPREAD:
+        return f"the readings take hold of it over {widest:.0f} mm only"
+    turn = min(best, said if said is not None else math.inf)
+    return f"by ± {turn:.0f}°" if MOST_TURN < turn < math.inf else ""
+
+
+def _turn_of(apart: float, a: Spot, b: Spot) -> float:
+    """Degrees, at k = 2, that two points hold a turn by."""
+    if apart <= 0:
+        return math.inf
+    across = ((b.v - a.v) / apart, (a.u - b.u) / apart)
+    spread = math.hypot(*(axis * sigma for spot in (a, b) for axis, sigma in zip(across, spot.sigma, strict=True)))
+    return math.degrees(math.atan2(2 * spread, apart))
+
+
+def suspect_measurements(desk: Desk) -> Iterator[Finding]:
+    """The reading of a face that does not fit the others, and what they say; or that they do not hold together."""
+    told = _told_already(desk)
+    named: set[str] = set()
+    for position in desk.solver.positions:
+        suspect = position.suspect
+        if suspect and suspect not in named and suspect not in told:
+            named.add(suspect)
+            yield _slip(desk, desk.book.readings[suspect], position.residuals[suspect])
+        elif suspect is None and not position.fits:
+            worst = _worst(position)
+            if not any(id in told or id in named for id in worst):
+                named.update(worst)
+                yield _no_fit(desk, [desk.book.readings[id] for id in worst])
+
+
+def _told_already(desk: Desk) -> frozenset[str]:
+    """Readings of which it is told already that they were taken twice and differ."""
+    spans = {span for found in disagreements(desk) for span in (found.span, *(note.span for note in found.notes))}
+    return frozenset(id for id, reading in desk.book.readings.items() if reading.span in spans)
+
+
+def _worst(position: FacePosition) -> list[str]:
+    """Readings that do not hold together, the worst first: any of them can be the wrong one."""
+    sizes = {id: abs(each.normalised) for id, each in position.residuals.items() if each.normalised is not None}
+    ranked = sorted(sizes, key=lambda id: -sizes[id])
+    over = [id for id in ranked if sizes[id] > BAARDA]
+    return (over or ranked)[:MOST_SHOWN]
+
+
+def _slip(desk: Desk, reading: Reading, residual: Residual) -> Finding:
+    says = ""
+    if residual.should_read:
+        value, sigma = residual.should_read
+        says = f", the others say {value:.1f} {residual.unit} ± {2 * sigma:.1f} {residual.unit}"
+    return Finding(
+        "suspect-measurement",
+        f"{what(reading)} of {desk.book.title(reading.part)} does not fit the other readings: it is {reading.written}"
+        + says,
+        reading.span,
+        help="measure it again and put the line right, or mark it `, in doubt`",
+        part=reading.part,
+        host=reading.host,
+        measurement=reading.id,
+    )
+
+
+def _no_fit(desk: Desk, readings: list[Reading]) -> Finding:
+    """Told once, at the line written last."""
+    last = max(readings, key=lambda reading: reading.when)
+    notes = tuple(
+        Note(f"{what(reading)} of {desk.book.title(reading.part)} is {reading.written}", reading.span)
+        for reading in readings
+        if reading is not last
+    )
+    return Finding(
+        "suspect-measurement",
+        f"{what(last)} of {desk.book.title(last.part)} and the readings below do not hold together; which one is "
+        "wrong cannot be told from them",
+        last.span,
+        notes,
+        "measure them again, or add one more reading between the same things",
+        last.part,
+        last.host,
+        last.id,
+    )
+
+
+def sides_differ(desk: Desk) -> Iterator[Finding]:
+    """The same reading on the left and on the right, where both were taken and differ."""
+    book = desk.book
+    done: set[frozenset[str]] = set()
+    for part in book.parts.values():
+        twin = _twin(desk, part)
+        if twin is None or frozenset((part.id, twin)) in done:
+            continue
+        done.add(frozenset((part.id, twin)))
+        mine, theirs = _newest(desk, part.id, swap=False), _newest(desk, twin, swap=True)
+        for key in mine.keys() & theirs.keys():
+            found = _sides(desk, mine[key], theirs[key])
+            if found:
+                yield found
+
+
+def _twin(desk: Desk, part: Part) -> str | None:
+    """The part of the same name on the other side, or the one that is said to be opposite."""
+    said = part.latest("opposite")
+    if said and said.parts:
+        return said.parts[0]
+    return desk.other_side.get(part.id)
+
+
+def _newest(desk: Desk, id: str, swap: bool) -> dict[object, Reading]:
+    """The newest reading of each thing of a part's present self, by words that are the same on both sides."""
+    now = desk.book.lives.self_at(id, desk.book.now)
+    found: dict[object, Reading] = {}
+    for reading in desk.book.readings_of(id):
+        plain = reading.value and reading.value.computable and not (reading.which or reading.in_doubt)
+        if plain and reading.self == now and reading.dimension not in HISTORY:
+            found[_words(desk, reading, swap)] = reading
+    return found
+
+
+def _words(desk: Desk, reading: Reading, swap: bool) -> tuple[object, ...]:
+    sides = desk.book.settings.sides
+    other = dict(zip(sides, reversed(sides), strict=True)) if swap else {}
+
+    def turned(text: str) -> str:
+        return " ".join(other.get(word, word) for word in text.split())
+
+    a, b = reading.subject, reading.reference
+    owner = b.owner if b else None
+    if swap and owner is not None:
+        owner = desk.other_side.get(owner, owner)
+    own = reading.own
+    return (
+        a and (turned(a.words), a.rim),
+        turned(reading.relation),
+        b and (None if own else owner, turned(b.words), b.rim),
+        turned(reading.dimension),
+        own,
+    )
+
+
+def _sides(desk: Desk, one: Reading, other: Reading) -> Finding | None:
+    comparison = compared(one, other)
+    if comparison is None or comparison.agree:
+        return None
+    first, last = sorted((one, other), key=lambda reading: reading.when)
+    gap, allowed = amount(abs(comparison.difference), last), amount(comparison.limit, last)
+    book = desk.book
+    return Finding(
+        "sides-differ",
+        f"{what(last)} is {last.written} on {book.title(last.part)} and {first.written} on {book.title(first.part)} "
+        f"({gap} apart, {allowed} can be the measuring)",
+        last.span,
+        (Note("the other side", first.span),),
+        "measure both again; if they are meant to differ, write `settled: sides-differ, why`",
+        last.part,
+        last.host,
+        last.id,
+    )
+
+
+def refits_off(desk: Desk) -> Iterator[Finding]:
+    """Parts that are back, and not where they were."""
+    for refit in refits(desk.book):
+        for pair in refit.pairs:
+            if not pair.comparison.agree:
+                yield _refit_off(desk, pair)
+
+
+def _refit_off(desk: Desk, pair: Pair) -> Finding:
+    new, old = pair.after, pair.before
+    gap, allowed = amount(abs(pair.comparison.difference), new), amount(pair.comparison.limit, new)
+    return Finding(
+        "refit-off",
+        f"{what(new)} of {desk.book.title(new.part)} is {new.written} since it is back, and was {old.written} before "
+        f"({gap} apart, {allowed} can be the measuring)",
+        new.span,
+        (Note("where it sat before", old.span),),
+        "set it again, or write `moved: yes` in the `refitted` slip if it is meant to sit there",
+        new.part,
+        new.host,
+        new.id,
+    )
