@@ -141,6 +141,30 @@ def make(build: Path, out: Path | None, edition: str, pocket: bool, as_of: date 
 
 @main.command()
 @BUILD
+@click.option("--open", "in_browser", is_flag=True, help="Open it in the browser.")
+@click.option("--port", type=click.IntRange(0, 65535), help="Where to serve it (8417, or any free one).")
+@click.option(
+    "--edition",
+    type=click.Choice(["shop", "public"]),
+    default="shop",
+    show_default=True,
+    help="shop shows findings beside what they are about; public is what followers see.",
+)
+@AS_OF
+def preview(build: Path, in_browser: bool, port: int | None, edition: str, as_of: date | None) -> None:
+    """Show the site on this machine only, and make it again whenever a note is saved."""
+    import webbrowser
+
+    from journal.preview import Preview, PreviewFault, run
+
+    try:
+        run(Preview(build, edition, as_of), port, click.echo, webbrowser.open if in_browser else None)
+    except PreviewFault as fault:
+        _fail(str(fault), "name another one, or leave --port out")
+
+
+@main.command()
+@BUILD
 @click.argument("words", nargs=-1, required=True)
 @click.option("--most", default=20, show_default=True, help="How many hits to show.")
 @AS_OF

@@ -52,4 +52,5 @@ def test_it_is_the_wheel_that_ran(unpacked: Path) -> None:
 def test_nothing_else_travels(unpacked: Path) -> None:
     tops = {path.name for path in unpacked.iterdir() if not path.name.endswith(".dist-info")}
     assert tops == {"journal"}
-    assert (unpacked / "journal" / "themes" / "bench" / "theme.toml").is_file()
+    for name in ("themes/bench/theme.toml", "themes/paper/theme.toml", "preview.js", "preview.css"):
+        assert (unpacked / "journal" / name).is_file(), name
