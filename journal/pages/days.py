@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
-from journal.model.entities import Day, PlacedSlip
+from journal.model.entities import Day, DayNote, PlacedSlip
+from journal.notes.records import Slip as RawSlip
 from journal.pages import address, words
 from journal.pages.safety import cautions
 from journal.pages.viewer import NAMES, UNSHOWN, Viewer
-from journal.pages.views import Change, DayPage, DayRow, Link, Photo, Slip, SlipLine
+from journal.pages.views import Change, DayPage, DayRow, FindingView, Link, Photo, Slip, SlipLine
 
 NAMED_IN_SLIP = ("with", "held by", "surface", "why", "note", "by")  # keys whose words may name a hazard
 MILESTONES = frozenset({"removed", "refitted", "replaced", "cut", "scrapped"})
@@ -48,16 +50,23 @@ def day_page(
     viewer: Viewer, day: Day, before: Day | None, after: Day | None, changes: tuple[Change, ...] = ()
 ) -> DayPage:
     """All of a day but its stories, which the theme tells (see `story`)."""
-    findings = viewer.findings_in(note.note.file for note in day.notes) if viewer.shop else ()
     return DayPage(
         row=day_row(viewer, day),
         before=Link(before.title, address.day(before.date)) if before else None,
         after=Link(after.title, address.day(after.date)) if after else None,
         gallery=viewer.photos(day.photos),
         cautions=cautions(_hazard_words(day)),
-        findings=tuple(findings),
+        findings=tuple(f for note in day.notes for f in _not_beside(viewer, note)),
         changes=changes,
     )
+
+
+def _not_beside(viewer: Viewer, note: DayNote) -> Iterator[FindingView]:
+    """What there is to tell about a note that stands beside no slip and no other block of it."""
+    fences = (token.map for token in note.note.tokens if token.type == "fence" and token.map)
+    beside = {line for first, end in fences for line in range(first + 1, end + 1)}
+    for line, told in sorted(viewer.findings_by_line(note.note.file).items()):
+        yield from told if line not in beside else ()
 
 
 def _hazard_words(day: Day) -> list[str]:
@@ -81,29 +90,47 @@ def photo_finder(viewer: Viewer, day: Day) -> Callable[[str], Photo | None]:
 
 
 def slip_view(viewer: Viewer, placed: PlacedSlip) -> Slip:
-    """What a slip says, in plain shop words."""
+    """What a slip says, in plain shop words, and what there is to tell about each line of it."""
     slip = placed.slip
     readings = tuple(viewer.reading(r) for r in placed.readings)
-    lines = [viewer.book.readings[r].span for r in placed.readings]
-    anchors, seen = [], set()
-    for span in lines:
+    spans = [viewer.book.readings[r].span for r in placed.readings]
+    told = _told_of(viewer, slip)
+    anchors: list[str] = []
+    beside: list[tuple[FindingView, ...]] = []
+    seen: set[int] = set()
+    for span in spans:
         anchors.append("" if span.line in seen else viewer.anchor(span))
         seen.add(span.line)
+        beside.append(told.pop(span.line, ()))
+    lines = tuple(_lines(viewer, placed, seen, told))
     return Slip(
         anchor=viewer.anchor(slip.span),
         kind=slip.kind,
         verb=words.VERBS[slip.kind],
         subject=slip.about,
         parts=viewer.parts(placed.parts) if slip.name else (),
-        lines=tuple(_lines(viewer, placed, seen)),
+        lines=lines,
         readings=readings,
         line_anchors=tuple(anchors),
         private=slip.private or slip.kind == "private",
+        findings=tuple(finding for line in sorted(told) for finding in told[line]),
+        reading_findings=tuple(beside),
     )
 
 
-def _lines(viewer: Viewer, placed: PlacedSlip, read: set[int]) -> list[SlipLine]:
-    """Keys and sentences in the order written; a statement that became no reading stands as it was written."""
+def _told_of(viewer: Viewer, slip: RawSlip) -> dict[int, tuple[FindingView, ...]]:
+    """What there is to tell about a slip, by line of the note."""
+    told = viewer.findings_by_line(slip.span.file)
+    return {line: told[line] for line in range(slip.span.line, slip.end_line + 1) if line in told}
+
+
+def _lines(
+    viewer: Viewer, placed: PlacedSlip, read: set[int], told: dict[int, tuple[FindingView, ...]]
+) -> list[SlipLine]:
+    """Keys and sentences in the order written; a statement that became no reading stands as it was written.
+
+    What is told beside them is taken out of `told`; a picture's own lines are not shown, so nothing is beside them.
+    """
     slip = placed.slip
     found: dict[int, SlipLine] = {}
     for entry in slip.entries:
@@ -116,7 +143,9 @@ def _lines(viewer: Viewer, placed: PlacedSlip, read: set[int]) -> list[SlipLine]
     plain += [(one.span, one.text) for one in slip.statements if one.span.line not in read]
     for span, text in plain:
         found[span.line] = SlipLine(viewer.anchor(span), "", text)
-    return [found[line] for line in sorted(found)]
+    if slip.kind == "photo":
+        return [found[line] for line in sorted(found)]
+    return [replace(found[line], findings=told.pop(line, ())) for line in sorted(found)]
 
 
 def _named(viewer: Viewer, placed: PlacedSlip, key: str, line: int) -> tuple[Link, ...]:

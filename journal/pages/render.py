@@ -257,7 +257,9 @@ def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]]
     def fill(theme: Theme, context: Mapping[str, object]) -> Mapping[str, object]:
         macros = theme.module("macros.html", context)
         find = photo_finder(viewer, day)
-        stories = [story.Story(note.note.tokens, find, day.title) for note in day.notes]
+        stories = [
+            story.Story(note.note.tokens, find, day.title, _beside(viewer, note, macros)) for note in day.notes
+        ]
         pictured = frozenset(key for one in stories for key in story.pictured(one))
         shown: set[str] = set()
         told = [
@@ -268,6 +270,17 @@ def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]]
         return {"stories": told, "rest": rest}
 
     return fill
+
+
+def _beside(viewer: Viewer, note: DayNote, macros: Any) -> Callable[[int, int], Markup]:
+    """What there is to tell about lines of a note, as the theme shows it."""
+    told = viewer.findings_by_line(note.note.file)
+    return lambda first, last: Markup("").join(
+        Markup(macros.finding(finding, here=True))
+        for line in sorted(told)
+        if first <= line <= last
+        for finding in told[line]
+    )
 
 
 def _slips(

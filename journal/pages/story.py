@@ -40,11 +40,13 @@ class Story:
     tokens  of the note; the fence of slip n carries meta["slip"] = n
     photo   the picture a name stands for, None where the day has none of that name
     title   the page's heading: the same heading in the note is not said twice
+    beside  what is to stand below a block that is no slip, by its first and last line
     """
 
     tokens: Sequence[Token]
     photo: Callable[[str], Photo | None]
     title: str
+    beside: Callable[[int, int], Markup] = lambda first, last: Markup("")
 
 
 def tell(story: Story, plates: Plates) -> Markup:
@@ -206,7 +208,8 @@ class _Teller(RendererHTML):
         slip = tokens[idx].meta.get("slip")
         if slip is not None:
             return str(self._plates.slip(slip))
-        return self.code_block(tokens, idx, options, env)
+        first, end = tokens[idx].map or (0, 0)
+        return self.code_block(tokens, idx, options, env) + str(self._story.beside(first + 1, end))
 
     def code_block(self, tokens: Sequence[Token], idx: int, options: Any, env: Any) -> str:
         return f'<pre tabindex="0"><code>{escapeHtml(tokens[idx].content)}</code></pre>\n'

@@ -431,17 +431,18 @@ class Viewer:
                     found.setdefault(part_id, []).append(finding)
         return found
 
-    @cached_property
-    def _findings_by_file(self) -> dict[str, list[Finding]]:
-        found: dict[str, list[Finding]] = {}
-        for finding in self.judgement.findings:
-            found.setdefault(finding.span.file, []).append(finding)
-        return found
+    def findings_by_line(self, file: str) -> Mapping[int, tuple[FindingView, ...]]:
+        """Those about a note by its line (0: the whole of it), remarks aside; none in the public edition."""
+        return self._told_by_line.get(file, {})
 
-    def findings_in(self, files: Iterable[str]) -> tuple[FindingView, ...]:
-        """Those that stand in some notes, remarks aside."""
-        found = (finding for file in files for finding in self._findings_by_file.get(file, ()))
-        return tuple(self.finding(finding) for finding in found if finding.severity != "remark")
+    @cached_property
+    def _told_by_line(self) -> dict[str, dict[int, tuple[FindingView, ...]]]:
+        told: dict[str, dict[int, tuple[FindingView, ...]]] = {}
+        for finding in self.judgement.findings if self.shop else ():
+            if finding.severity != "remark":
+                lines = told.setdefault(finding.span.file, {})
+                lines[finding.span.line] = (*lines.get(finding.span.line, ()), self.finding(finding))
+        return told
 
     def findings_of(self, part_id: str) -> tuple[FindingView, ...]:
         """Those about a part, or about it as the host of others."""

@@ -243,12 +243,16 @@ class PartPage:
 
 @dataclass(frozen=True, slots=True)
 class SlipLine:
-    """A line of a slip as a label with its words, or a sentence (label ""); `links` are the things it names."""
+    """A line of a slip as a label with its words, or a sentence (label ""); `links` are the things it names.
+
+    findings  what there is to tell about this line (shop edition)
+    """
 
     anchor: str
     label: str
     text: str
     links: tuple[Link, ...] = ()
+    findings: tuple[FindingView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,7 +261,8 @@ class Slip:
 
     lines     keys and sentences in the order written
     readings  its statements; each row's anchor is the reading's, `line_anchors` gives that of its line
-    markdown  True for a `private` slip: `Slip.lines` is empty, its text stands in the story
+    findings  what there is to tell about the slip; reading_findings about each of its readings (shop edition)
+    private   kept out of the public edition; the text of a `private` slip stands in the story, its `lines` are empty
     """
 
     anchor: str
@@ -269,6 +274,8 @@ class Slip:
     readings: tuple[Reading, ...]
     line_anchors: tuple[str, ...]
     private: bool = False
+    findings: tuple[FindingView, ...] = ()
+    reading_findings: tuple[tuple[FindingView, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Every kind of page before axe: by day and night, public and shop, on a phone and a desk, no fault against WCAG 2.2 AA.
+"""Every kind of page before axe: by day and night, public and shop, on a phone and a desk, no fault (WCAG 2.2 AA).
 
 The rules are those of the npm package axe-core (https://github.com/dequelabs/axe-core), fetched by
 `tests/fetch_outside_truth.py`.
