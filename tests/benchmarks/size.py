@@ -74,7 +74,8 @@ def sixty_thousand(same: bool) -> str:
 
 def five_megabytes() -> str:
     """Story, slips and tables by turns, 5 MB in all."""
-    story = "What was done today, in *a few* words, as on any other [Saturday](https://example.org).\n\n" * 8
+    story = "What was done today, in *a few* words, as on any other [Saturday](https://example.org).\n\n"
+    story += "The rail came off without a fight, and the holes below it are as good as on the first day.\n\n" * 7
     slip = "```removed clip {0}\nfrom: rail\nhole to rear end: {0} mm by rule\nhole to flange edge: 12.5 mm\n```\n\n"
     table = "| bolt | torque |\n| --- | --- |\n| M8 | 25 N·m |\n| M10 | 50 N·m |\n\n"
     block = len(story) + len(slip) + len(table)
