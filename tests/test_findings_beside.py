@@ -58,8 +58,20 @@ def between(page: str, start: str, end: str) -> str:
 
 def test_a_finding_about_a_line_stands_in_its_line(shop: str) -> None:
     assert "IMG_9" in between(shop, '<div id="note-1-line-5">', "</dd>").partition('class="finding')[2]
-    row = between(shop, '<span id="note-1-line-6">', '<span id="note-1-line-7">')
-    assert "1580" in row.partition('<tr class="told">')[2]
+
+
+def test_a_finding_about_a_reading_stands_below_it(tmp_path: Path) -> None:
+    again = NOTE.partition("photos")[0] + "slot to rear end: {} mm by rule\nhole to web: 9 mm by rule\n```\n"
+    files = {"2026-03-21 a/note.md": again.format(18), "2026-03-28 b/note.md": again.format(31)}
+    page = text_of(site_of(write_build(tmp_path, files), "shop"), "days/2026-03-28/index.html")
+    row = between(page, '<span id="note-1-line-5">', '<span id="note-1-line-6">')
+    assert "18 mm" in row.partition('<tr class="told">')[2]
+
+
+def test_a_finding_about_a_line_that_is_not_shown_stands_at_the_end_of_its_slip(shop: str) -> None:
+    slip = between(shop, 'id="note-1-line-3"', "</section>").rpartition("</table>")[2]
+    assert "note.md:6" in slip
+    assert "note.md:9" in slip
 
 
 def test_a_finding_about_a_slip_stands_at_its_end(shop: str) -> None:
