@@ -76,7 +76,7 @@ class Adviser:
         return (left.turned if "way round" in sized.hints else left.level) != "is"
 
     def _best(self, sized: Sized, rows: Sequence[pins.Row]) -> pins.Row:
-        """Of statements that hold as much, the one that leaves the smallest largest ellipse; the first of equal ones."""
+        """Of statements that hold as much the one that leaves the smallest largest ellipse, the first of equals."""
         part = sized.part.id
         holds = [(self.gains.hold(part, row), row) for row in rows[:MOST_WEIGHED]]
         after, best = min(holds, key=lambda pair: math.inf if pair[0].largest is None else round(pair[0].largest, 1))
@@ -96,8 +96,10 @@ class Adviser:
             found.append((_left(before, after), after, row))
             if len(found) == MOST_WEIGHED:
                 break
-        left, after, row = min(found, key=lambda each: each[0], default=(1.0, before, None))
-        if row is None or left > WORTH:
+        if not found:
+            return ()
+        left, after, row = min(found, key=lambda each: each[0])
+        if left > WORTH:
             return ()
         self._gained[sized.part.id] = in_words(before, after)
         return (row.id,)

@@ -49,7 +49,7 @@ def judge(book: Book, reading_findings: Iterable[Finding] = ()) -> Judgement:
     adviser = Adviser(recorder)
     records = {part: recorder.record(part) for part in book.parts}
     records = {
-        part: replace(record, next=adviser.next(part))
+        part: replace(record, next=adviser.next(part), gain=adviser.gain(part))
         if record.asked or book.parts[part].host in adviser.going
         else record
         for part, record in records.items()

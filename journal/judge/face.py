@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
@@ -16,7 +16,7 @@ from typing import Literal
 from journal.judge.compared import u
 from journal.judge.record import Recorder, Sized
 from journal.measure.methods import METHODS
-from journal.measure.pins import ALIGNMENTS, DISTANCES, TURNS
+from journal.measure.pins import ALIGNMENTS, DISTANCES, TURNS, Mark, Row
 from journal.model.book import Book
 from journal.model.entities import Axis, Feature, Part, Reading
 from journal.model.features import DIRECTIONS, LABEL, last_word, relation_axis
@@ -31,6 +31,8 @@ LIES: Mapping[str, Sign] = {
 ALONG: Mapping[str, Sign] = {"ahead of": 1, "behind": -1, "above": 1, "below": -1}
 OUTER = frozenset({"outer", "outboard", "outside"})
 CONTACTS = ALIGNMENTS | {"touching"}
+# Value, standard uncertainty and half-width, mm, of a reading to come: a tape read to the millimetre within a metre.
+TO_COME = (100.0, math.hypot(0.5, 0.5) / math.sqrt(3), 1.0)
 NO_DIAMETER = "the diameter of the {} is not known, and it was read at its rim"
 
 
@@ -106,13 +108,25 @@ def faces(recorder: Recorder) -> list[Face]:
     return _Gatherer(recorder).gather()
 
 
+def face_of(
+    recorder: Recorder,
+    part: str,
+    more: Sequence[Row],
+    known: Mapping[tuple[str | None, str], tuple[float, float]],
+) -> Face | None:
+    """What was read of one part alone on its host's face, with readings that are not taken yet."""
+    return _Gatherer(recorder, known).alone(recorder.sized(part), more)
+
+
 class _Gatherer:
     """Walks the parts once."""
 
-    def __init__(self, recorder: Recorder) -> None:
+    def __init__(
+        self, recorder: Recorder, known: Mapping[tuple[str | None, str], tuple[float, float]] | None = None
+    ) -> None:
         self.recorder, self.book = recorder, recorder.book
         self.sides = self.book.settings.sides
-        self.diameters = dict(diameters(self.book))
+        self.diameters = dict(diameters(self.book)) if known is None else known
         self.found: dict[str | None, list[Face]] = {}
 
     def gather(self) -> list[Face]:
@@ -132,6 +146,33 @@ class _Gatherer:
         for face in found:
             _leave_out_apart(face, self.book)
         return [face for face in found if face.tapes]
+
+    def alone(self, sized: Sized, more: Sequence[Row]) -> Face | None:
+        """The face of one part, `more` read by tape to the millimetre."""
+        if sized.face.round or sized.located == "route":
+            return None
+        self._add_part(sized)
+        face = self.found[sized.part.host][0]
+        for row in more:
+            self._add_row(face, sized.part.id, row)
+        self._add_own(face, sized.part.host)
+        _leave_out_apart(face, self.book)
+        return face
+
+    def _add_row(self, face: Face, part: str, row: Row) -> None:
+        """A reading to come; of a straight distance or a turn nothing can be said beforehand."""
+        one, other = (self._node_of(mark, part, face) for mark in (row.subject, row.reference))
+        if row.relation in TURNS or one.key == other.key or (one.point and other.point):
+            return
+        axis, sign = self._direction(row.relation, part, one, other, face)
+        face.nodes.setdefault(one.key, one)
+        face.nodes.setdefault(other.key, other)
+        face.tapes.append(Tape("", part, one.key, other.key, axis, sign, *TO_COME))
+
+    def _node_of(self, mark: Mark, part: str, face: Face) -> Node:
+        owner = {"": part, "the machine": None}.get(mark.owner, mark.owner)
+        lies = 0 if mark.point else self._lies(mark.name.split(), self._side(owner, part, face))
+        return Node(key_of(owner, mark.name), owner, mark.name, mark.point, mark.axis, lies, mark.end)
 
     def _self(self, host: str | None) -> int:
         return self.book.lives.self_at(host, self.book.now)
@@ -196,7 +237,7 @@ class _Gatherer:
             face.rejected[reading.id] = measured
             return
         value, sigma, width, added = measured
-        axis, sign = self._direction(reading, one, other, face)
+        axis, sign = self._direction(reading.relation, reading.part, one, other, face)
         face.nodes.setdefault(one.key, one)
         face.nodes.setdefault(other.key, other)
         face.tapes.append(Tape(reading.id, reading.part, one.key, other.key, axis, sign, value, sigma, width, added))
@@ -233,11 +274,10 @@ class _Gatherer:
                 return LIES[word]
         return 0
 
-    def _direction(self, reading: Reading, one: Node, other: Node, face: Face) -> tuple[Axis | None, Sign]:
-        relation = reading.relation
+    def _direction(self, relation: str, part: str, one: Node, other: Node, face: Face) -> tuple[Axis | None, Sign]:
         axis = relation_axis(relation, self.sides)
         if axis:
-            return axis, self._relation_sign(relation, self._side(reading.part, one.owner, other.owner, face), face)
+            return axis, self._relation_sign(relation, self._side(part, one.owner, other.owner, face), face)
         if not other.point:
             return other.axis or (None if one.point else one.axis), other.lies if other.axis else 0
         if not one.point:
@@ -292,7 +332,7 @@ def _leave_out_apart(face: Face, book: Book) -> None:
 
     for tape in face.tapes:
         head[top(tape.a)] = top(tape.b)
-    kept = {top(tape.a) for tape in face.tapes if not book.readings[tape.id].own}
+    kept = {top(tape.a) for tape in face.tapes if not tape.id or not book.readings[tape.id].own}
     face.tapes = [tape for tape in face.tapes if top(tape.a) in kept]
     used = {key for tape in face.tapes for key in (tape.a, tape.b)}
     face.nodes = {key: node for key, node in face.nodes.items() if key in used}

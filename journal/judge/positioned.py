@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from itertools import combinations
 
 from journal.ground.finding import Finding, Note
 from journal.judge.compared import amount, compared
@@ -14,15 +12,11 @@ from journal.judge.going import going_hosts
 from journal.judge.hosts import unrecorded_on
 from journal.judge.record import Sized
 from journal.judge.refits import Pair, refits
-from journal.judge.verdicts import FacePosition, OtherSpot, Residual, Spot
+from journal.judge.verdicts import FacePosition, OtherSpot, Residual
+from journal.judge.weak import turn_of
 from journal.measure.adjustment import BAARDA
-from journal.measure.methods import METHODS
 from journal.model.entities import Part, Reading
 
-# What holds a turn well enough: common practice, no published source.
-LEAST_SPREAD = 20.0  # mm between the points that hold it
-MOST_TURN = 3.0  # degrees
-NO_METHOD_TURN = 1.0  # degrees, half-width of a direction judged by no named tool
 MOST_SHOWN = 6
 
 
@@ -84,7 +78,7 @@ def weak_turns(desk: Desk) -> Iterator[Finding]:
             continue
         position = desk.solver.of(part.id)
         spots = position.of(part.id) if position else ()
-        weak = _weak(_said_turn(desk, sized), spots)
+        weak = turn_of(desk.recorder, sized, spots).why_weak
         if weak:
             yield Finding(
                 "weak-turn",
@@ -94,40 +88,6 @@ def weak_turns(desk: Desk) -> Iterator[Finding]:
                 part=part.id,
                 host=part.host,
             )
-
-
-def _said_turn(desk: Desk, sized: Sized) -> float | None:
-    """The half-width in degrees of the best direction that was read; None where none was."""
-    halves = []
-    for row in sized.rows:
-        reading = desk.book.readings[row.id]
-        if row.relation in ("square to", "parallel to", "at angle to") and not row.subject.point:
-            method = METHODS.get(reading.method or "")
-            written = float(reading.value.half or 0) if reading.value else 0.0
-            halves.append(math.hypot(float(method.angle) if method else NO_METHOD_TURN, written))
-    return min(halves, default=None)
-
-
-def _weak(said: float | None, spots: tuple[Spot, ...]) -> str:
-    """Why a turn is weakly held, "" where it is not, or where nothing can be told."""
-    pairs = [(math.dist((a.u, a.v), (b.u, b.v)), a, b) for a, b in combinations(spots, 2)]
-    best = min((_turn_of(*pair) for pair in pairs), default=math.inf)
-    if said is not None and said <= MOST_TURN:
-        return ""
-    widest = max((apart for apart, _, _ in pairs), default=0.0)
-    if said is None and pairs and widest < LEAST_SPREAD:
-        return f"the readings take hold of it over {widest:.0f} mm only"
-    turn = min(best, said if said is not None else math.inf)
-    return f"by ± {turn:.0f}°" if MOST_TURN < turn < math.inf else ""
-
-
-def _turn_of(apart: float, a: Spot, b: Spot) -> float:
-    """Degrees, at k = 2, that two points hold a turn by."""
-    if apart <= 0:
-        return math.inf
-    across = ((b.v - a.v) / apart, (a.u - b.u) / apart)
-    spread = math.hypot(*(axis * sigma for spot in (a, b) for axis, sigma in zip(across, spot.sigma, strict=True)))
-    return math.degrees(math.atan2(2 * spread, apart))
 
 
 def suspect_measurements(desk: Desk) -> Iterator[Finding]:

@@ -31,7 +31,7 @@ class Solver:
     def positions(self) -> tuple[FacePosition, ...]:
         """One a face that something was read on."""
         known = dict(diameters(self.recorder.book))
-        solved = [_Solved(self.recorder, face, known).position() for face in faces(self.recorder)]
+        solved = [solve(self.recorder, face, known) for face in faces(self.recorder)]
         return tuple(position for position in solved if position.parts or _worth_showing(position))
 
     @cached_property
@@ -47,6 +47,11 @@ class Solver:
     def of(self, part: str) -> FacePosition | None:
         """The face a part sits on; of a part that was only measured by itself, that."""
         return self._by_part.get(part)
+
+
+def solve(recorder: Recorder, face: Face, known: Mapping[tuple[str | None, str], tuple[float, float]]) -> FacePosition:
+    """The position of everything on one face; `known` are diameters of holes, (mm, standard uncertainty)."""
+    return _Solved(recorder, face, known).position()
 
 
 @dataclass

@@ -1,0 +1,75 @@
+"""What one more reading would be worth: the part's worst 95 % ellipse with it and without.
+
+Readings along an edge's normal gain the same wherever things are, so nothing has to be measured to tell. Of a
+straight distance between two points that cannot be said beforehand, so it is worth what its rank is worth.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from journal.judge.face import diameters, face_of
+from journal.judge.positions import solve
+from journal.judge.record import Recorder
+from journal.judge.verdicts import FacePosition
+from journal.judge.weak import Turn, turn_of
+from journal.measure import pins
+from journal.measure.methods import METHODS
+
+LOOSE = 5.0  # mm: an ellipse that long is worth another reading (common practice, no published source)
+WORTH = 0.7  # of what it was: a reading that gains less is not asked for
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """How well a part is held: the largest half axis of the 95 % ellipses of its points in mm, and its turn."""
+
+    largest: float | None
+    turn: Turn
+
+    @property
+    def weak(self) -> bool:
+        return bool(self.turn.why_weak) or (self.largest is not None and self.largest > LOOSE)
+
+
+@dataclass(frozen=True)
+class Gains:
+    """Weighs readings that were not taken yet."""
+
+    recorder: Recorder
+
+    @cached_property
+    def _diameters(self) -> dict[tuple[str | None, str], tuple[float, float]]:
+        return dict(diameters(self.recorder.book))
+
+    def hold(self, part: str, *more: pins.Row) -> Hold:
+        """How well a part's readings, and more of them, hold it."""
+        sized = self.recorder.sized(part)
+        squares = any(row.relation in pins.TURNS and not row.subject.point for row in more)
+        said = float(METHODS["square"].angle) if squares else None
+        position = self._position(part, more)
+        spots = position.of(part) if position else ()
+        axes = [spot.ellipse95[0] for spot in spots]
+        return Hold(max(axes, default=None), turn_of(self.recorder, sized, spots, said))
+
+    def _position(self, part: str, more: tuple[pins.Row, ...]) -> FacePosition | None:
+        face = face_of(self.recorder, part, more, self._diameters)
+        return solve(self.recorder, face, self._diameters) if face else None
+
+
+def in_words(before: Hold, after: Hold) -> str:
+    """`from ± 11 mm to ± 1 mm`; `to ± 1 mm` where nothing held it before; "" where it gains nothing that shows."""
+    if before.turn.why_weak and after.turn.best is not None and not after.turn.why_weak:
+        was = f"from ± {before.turn.best:.0f}° " if before.turn.best is not None else ""
+        return f"{was}to ± {_short(after.turn.best)}°"
+    if after.largest is None:
+        return ""
+    if before.largest is None:
+        return f"to ± {_short(after.largest)} mm"
+    return f"from ± {_short(before.largest)} mm to ± {_short(after.largest)} mm"
+
+
+def _short(number: float) -> str:
+    return f"{number:.0f}" if number >= 1 else f"{max(0.1, math.ceil(number * 10) / 10):.1f}"
