@@ -219,7 +219,7 @@ def test_a_slip_of_three_noughts_makes_no_fault() -> None:
     assert draw(replace(plate, points=(*plate.points[:3], far, *plate.points[4:]))) == ()
 
 
-def test_a_face_of_a_hundred_parts_stays_quick_and_tidy() -> None:
+def test_a_face_of_a_hundred_parts_stays_tidy() -> None:
     points = tuple(
         Point(f"{n}", f"hole {n}", f"bracket {n}", n * 37 % 2000, n * 91 % 800, False, 8.0) for n in range(200)
     )
@@ -229,7 +229,8 @@ def test_a_face_of_a_hundred_parts_stays_quick_and_tidy() -> None:
     assert face.ratio == "1:50", "2 m at 1:20 are wider than the sheet"
     told = next(text for text in face.left_out if text.endswith("more readings"))
     assert int(told.split()[0]) >= 350, "24 dimensions are what one drawing holds"
-    assert len(face.words) > 30
+    assert len(face.words) > 20
+    assert face.left_out[-1].endswith("more names"), "nobody reads a list of thirty"
 
 
 def test_where_a_dimension_runs() -> None:

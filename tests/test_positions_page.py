@@ -88,6 +88,9 @@ def test_a_slip_of_the_tape_is_told_with_what_it_should_read(tmp_path: Path) -> 
     assert row.off == "12.0 mm too long", "adjusted minus read is negative"
     assert row.notices == "most likely misread: the others say 15.0 mm ± 1.0 mm"
     assert "does not fit the others: hole 1 to web of catch plate, left, 27 mm." in shown.doubts[0]
+    (face,) = faces_of(Viewer(view.book, told, "shop"), view.book.parts["catch-plate-left"])
+    assert face.template
+    assert shown.doubts[0] == face.template.about[0], "whoever drills by the template is told first of all"
 
 
 def test_what_cannot_be_placed_says_what_is_missing(tmp_path: Path) -> None:

@@ -52,7 +52,7 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
         up=direction(position.axes[1], viewer.book.settings.sides),
         seen=seen_from(position.axes, viewer.book.settings.sides),
         assumptions=position.assumptions,
-        doubts=tuple(_doubt(other) for other in others),
+        doubts=(*misfit(viewer, position), *(_doubt(other) for other in others)),
         about_part=part is not None,
         read_to=_newest(used),
     )
@@ -61,6 +61,17 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
 def elsewhere(other: OtherSpot) -> bool:
     """Whether its points are in other places, rather than the part turned about them."""
     return other.apart >= APART
+
+
+def misfit(viewer: Viewer, position: FacePosition) -> tuple[str, ...]:
+    """That the readings of a face do not agree, with the one that is most likely wrong; () where they do."""
+    suspect = viewer.book.readings.get(position.suspect or "")
+    if suspect:
+        what = f"{viewer.what(suspect)} of {viewer.book.title(suspect.part)}, {suspect.written}"
+        return (f"One reading of this face does not fit the others: {what}. Measure it again before you use this.",)
+    if not position.fits:
+        return ("The readings of this face do not agree: measure again before you use this.",)
+    return ()
 
 
 def _doubt(other: OtherSpot) -> str:

@@ -24,6 +24,7 @@ EDGE = 12.0  # px of face shown beyond the outermost thing
 NEAREST = 3.0  # px: a shorter dimension cannot be told from a point
 SEEN = 3.5  # px: an ellipse with a shorter half axis cannot be told from its point
 DOT = 2.5
+FEW = 5  # names there was no room for that are told one by one
 ROOM = 60.0  # px at least beside and below the face for its dimensions
 NAMED = (12, 40)  # neighbours that are named on the drawing of a part, and of a face
 
@@ -79,6 +80,12 @@ def drawings(plate: Plate, id: str, told: str, first: str = "mm") -> tuple[Drawi
     brief = _drawn(plate, box, Look(brief=True)) or overview
     missed = [text for text in detail.lines.missed if text in overview.lines.missed]
     return brief.finished(id, told, first, []), detail.finished(f"{id}-near", told, first, missed)
+
+
+def _first_few(names: list[str]) -> list[str]:
+    names = list(dict.fromkeys(names))
+    few = names[:FEW] if len(names) > FEW + 1 else names
+    return few if few == names else [*few, f"{len(names) - FEW} more names"]
 
 
 def _beyond(over: list[str]) -> list[str]:
@@ -255,7 +262,7 @@ class _Sheet:
             rounds=tuple(self.pen.rounds),
             heads=tuple(self.pen.heads),
             words=tuple(self.pen.words),
-            left_out=tuple(dict.fromkeys((*missed, *self.unnamed))),
+            left_out=(*dict.fromkeys(missed), *_first_few(self.unnamed)),
         )
 
     def _caption(self) -> str:

@@ -13,7 +13,7 @@ from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
 from journal.measure.value import plain
 from journal.model.entities import Axis, Part
 from journal.pages import address, words
-from journal.pages.face_plate import elsewhere, face_plate, readings_on
+from journal.pages.face_plate import elsewhere, face_plate, misfit, readings_on
 from journal.pages.full_size import Template, template_of
 from journal.pages.plate import Plate
 from journal.pages.position_drawing import drawings
@@ -81,7 +81,12 @@ def faces_of(viewer: Viewer, part: Part) -> list[OnFace]:
 def part_positions(viewer: Viewer, part: Part) -> Mapping[str, object]:
     """The names that the template of a part's page gets."""
     views = [position_view(face, n) for n, face in enumerate(faces_of(viewer, part), 1)]
-    return {"positions": tuple(view for view in views if view.drawings or view.missing or view.trust)}
+    return {"positions": tuple(view for view in views if view.drawings or view.missing or _is_checked(view))}
+
+
+def _is_checked(view: PositionView) -> bool:
+    """Whether one of its readings is checked by others: without that, and without a place, there is nothing to tell."""
+    return any(row.off for row in view.trust)
 
 
 def position_view(face: OnFace, number: int) -> PositionView:
@@ -97,7 +102,7 @@ def position_view(face: OnFace, number: int) -> PositionView:
         trust=tuple(_trust(face)),
         missing=tuple(_missing(face)),
         doubts=tuple(_doubts(face)),
-        assumptions=tuple(words.sentence(text) for text in plate.assumptions),
+        assumptions=tuple(words.sentence(text) for text in plate.assumptions) if plate.points else (),
         templates=_templates(face),
     )
 
@@ -281,13 +286,8 @@ def _missing(face: OnFace) -> Iterator[str]:
 
 
 def _doubts(face: OnFace) -> Iterator[str]:
-    position, book = face.position, face.viewer.book
-    suspect = book.readings.get(position.suspect or "")
-    if suspect:
-        what = f"{face.viewer.what(suspect)} of {book.title(suspect.part)}"
-        yield f"One reading of this face does not fit the others: {what}, {suspect.written}."
-    elif not position.fits:
-        yield "The readings of this face do not agree: take its places as doubtful until they are measured again."
+    position = face.position
+    yield from misfit(face.viewer, position)
     for other in position.alternatives:
         if other.part == face.part:
             turned = f"turned by {abs(other.turned):.0f}°" if abs(other.turned) >= 1 else ""
