@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from journal.ground.names import NearIndex, fold
-from journal.judge.verdicts import Judgement
+from journal.judge.order import Step
+from journal.judge.plan import plan_of, step_title
+from journal.judge.verdicts import FacePosition, Judgement, Residual
+from journal.measure.adjustment import BAARDA
 from journal.measure.value import both
 from journal.model.book import Book
 from journal.model.entities import Part, Reading
@@ -60,23 +63,62 @@ def _tell(book: Book, judgement: Judgement, part: Part) -> Iterator[str]:
     yield f"  located by   {record.located_by}"
     yield from (f"  rests on     {text}" for text in record.grounds)
     yield from (f"  still free   {text}" for text in record.free)
-    yield from (f"  measure next {text}" for text in record.next)
+    gain = f"  ({record.gain})" if record.gain else ""
+    yield from (f"  measure next {text}{gain}" for text in record.next)
     for key in ("way round", "held by", "marks", "shims", "route", "connects", "stored"):
         yield from (f"  {key:<12} {said.text}" for said in part.every(key))
-    if first := _first_on(book, part):
-        yield f"  first on     {'; '.join(first)}"
+    yield from (f"  first on     {text}" for text in _first_on(book, judgement, part))
     yield from (f"  photo        {photo}" for photo in part.photos)
+    positions = [each for each in judgement.positions if part.id in (*each.parts, each.host if not each.parts else "")]
+    for position in positions:
+        yield from _position(book, position, part)
+    heard = {id: residual for each in judgement.positions for id, residual in each.residuals.items()}
+    left_out = {id: why for each in positions for id, why in each.rejected.items()}
     readings = book.readings_of(part.id)
     if readings:
         yield "  readings"
     for reading in readings:
         yield from _reading(book, judgement, reading)
+        if reading.id in heard:
+            yield f"            {_checked(heard[reading.id])}"
+        elif reading.id in left_out:
+            yield f"            no part in the sum: {left_out[reading.id]}"
 
 
-def _first_on(book: Book, part: Part) -> list[str]:
-    """What must be on before it: hosts that are off, and all that sits further in."""
-    hosts = [host for host in part.hosts if book.lives.is_off(host, book.now)]
-    return [book.title(host) for host in hosts]
+def _first_on(book: Book, judgement: Judgement, part: Part) -> Iterator[str]:
+    """What must be on, or done, before it, each with why; of a part that is on, nothing."""
+    if not judgement.records[part.id].asked:
+        return
+    for wait in plan_of(book, judgement.records).order.waits_of(Step("part", part.id)):
+        yield f"{step_title(book, wait.before)}: {wait.why}"
+
+
+def _position(book: Book, position: FacePosition, part: Part) -> Iterator[str]:
+    """Places of the part's points on its face, other places that fit, and what is missing."""
+    face = f"{position.face} of " if position.face else ""
+    yield f"  on the face  {face}{book.title(position.host)}, mm along it and across it, from {_origin(position)}"
+    if position.too_large:
+        yield "               more than 1,000 points: listed, not worked out"
+    for spot in position.of(part.id):
+        along, across = (
+            f"{_tenths(at)} ± {2 * sigma:.1f}" for at, sigma in zip((spot.u, spot.v), spot.sigma, strict=True)
+        )
+        yield f"    {spot.words or part.name}: {along}, {across}; 95 in 100 within ± {spot.ellipse95[0]:.1f}"
+    for other in position.alternatives:
+        if other.part == part.id:
+            told = f"; told apart by {other.told_by}" if other.told_by else "; nothing tells the two apart"
+            away = f"up to {other.apart:.0f} mm away" if other.apart >= 1 else "on the spot"
+            yield f"    fits as well turned by {other.turned:.0f}°, {away}{told}"
+    if part.id in position.unsolved:
+        yield f"    not worked out: {position.unsolved[part.id]}"
+    yield from (f"    taken for granted: {text}" for text in position.assumptions)
+
+
+def _origin(position: FacePosition) -> str:
+    """The two edges, or the point, that the places start from."""
+    edges = [edge.words for edge in position.edges if edge.sigma == 0]
+    points = [spot.words for spot in position.spots if spot.sigma == (0.0, 0.0)]
+    return " and ".join(dict.fromkeys(edges)) or next(iter(points), "the first feature")
 
 
 def _reading(book: Book, judgement: Judgement, reading: Reading) -> Iterator[str]:
@@ -95,3 +137,17 @@ def _reading(book: Book, judgement: Judgement, reading: Reading) -> Iterator[str
         yield f"            {standing.why}"
     if reading.which:
         yield f'            holds nothing until it says whose: write "{reading.which}" or "own"'
+
+
+def _checked(residual: Residual) -> str:
+    """What the others say of a reading: how far off it is, and how large a mistake would show."""
+    if residual.notices is None or residual.should_read is None:
+        return "nothing else checks it"
+    value, unit = residual.should_read[0], residual.unit
+    if residual.normalised is not None and abs(residual.normalised) > BAARDA:
+        return f"it does not fit the others, which make it {_tenths(value)} {unit}"
+    return f"the others make it {_tenths(value)} {unit}; a mistake of {residual.notices:.0f} {unit} would show"
+
+
+def _tenths(number: float) -> str:
+    return f"{round(number, 1) + 0.0:.1f}"

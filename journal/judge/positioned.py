@@ -95,11 +95,11 @@ def suspect_measurements(desk: Desk) -> Iterator[Finding]:
     told = _told_already(desk)
     named: set[str] = set()
     for position in desk.solver.positions:
-        suspect = position.suspect
-        if suspect and suspect not in named and suspect not in told:
-            named.add(suspect)
-            yield _slip(desk, desk.book.readings[suspect], position.residuals[suspect])
-        elif suspect is None and not position.fits:
+        for id in position.suspects:
+            if id not in named and id not in told:
+                named.add(id)
+                yield _slip(desk, desk.book.readings[id], position.residuals[id])
+        if not position.suspects and not position.fits:
             worst = _worst(position)
             if not any(id in told or id in named for id in worst):
                 named.update(worst)

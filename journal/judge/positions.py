@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from journal.judge.face import Face, Node, Tape, diameters, faces
@@ -19,6 +19,8 @@ from journal.measure.poses import Tie, others
 MOST_POINTS = 1000
 LEAST_ROWS = 2  # usable readings of one part that make a face worth solving
 CONFIDENT = 0.95
+MOST_LEFT_OUT = 5
+LEFT_OUT = "it does not fit the others, and is left out until it is measured again"
 
 
 @dataclass(frozen=True)
@@ -50,8 +52,27 @@ class Solver:
 
 
 def solve(recorder: Recorder, face: Face, known: Mapping[tuple[str | None, str], tuple[float, float]]) -> FacePosition:
-    """The position of everything on one face; `known` are diameters of holes, (mm, standard uncertainty)."""
-    return _Solved(recorder, face, known).position()
+    """The position of everything on one face; `known` are diameters of holes, (mm, standard uncertainty).
+
+    A reading that is most likely a slip of the tape is left out, so that it pulls at nothing, and the rest is solved
+    anew: what is said of it is what was found with it in.
+    """
+    left_out: dict[str, Residual] = {}
+    position = _Solved(recorder, face, known).position()
+    while position.suspect and len(left_out) < MOST_LEFT_OUT:
+        left_out[position.suspect] = position.residuals[position.suspect]
+        face = replace(face, tapes=[tape for tape in face.tapes if tape.id not in left_out])
+        position = _Solved(recorder, face, known).position()
+    if not left_out:
+        return position
+    return replace(
+        position,
+        suspect=next(iter(left_out)),
+        suspects=tuple(left_out),
+        fits=False,
+        residuals={**position.residuals, **left_out},
+        rejected={**position.rejected, **dict.fromkeys(left_out, LEFT_OUT)},
+    )
 
 
 @dataclass

@@ -149,8 +149,11 @@ class FacePosition:
     alternatives other places where single parts fit as well
     assumptions  sentences: what was taken for granted
     residuals    by reading id, of every reading that took part
-    chi2, redundancy   of the whole face; `fits`: the global test at 0.1 % passed
+    chi2, redundancy   of all readings that are left in
+    fits         all readings hold together: the global test at 0.1 % passed, and none had to be left out
     suspect      id of the reading that is most likely a slip of the tape, None where none can be named
+    suspects     all of them, the worst first, each found once those before it were left out; places are worked out
+                 without them
     rejected     reading id -> why it takes no part ("the hole's diameter is not known")
     unsolved     part id (None the host) -> what is missing to place what is left of it, in words
     too_large    more than 1,000 points: listed, not solved
@@ -173,6 +176,7 @@ class FacePosition:
     rejected: Mapping[str, str] = field(default_factory=dict)
     unsolved: Mapping[str | None, str] = field(default_factory=dict)
     too_large: bool = False
+    suspects: tuple[str, ...] = ()
 
     def of(self, owner: str | None) -> tuple[Spot, ...]:
         """The solved points of one owner."""
