@@ -75,6 +75,7 @@ class Spot:
 
 
 CELL = 40.0  # px
+WORST = 3
 
 
 class Taken:
@@ -148,15 +149,29 @@ class Room:
         """The first spot where a text stands free and its leader crosses nothing; else the first where only thin
         lines are crossed; else where its leader crosses lines too. None: nowhere."""
         wide = width_of(text)
-        tried = [spot for spot in spots if self.free(spot.patches(wide), tidy=False)]
-        for tidy, leads_over in ((True, False), (False, False), (False, True)):
-            for spot in tried:
-                if (not tidy or self.free(spot.patches(wide))) and self._leads_freely(spot, leads_over):
-                    self.take(spot.patches(wide))
-                    for piece in spot.leads():
-                        self.thin.add(piece)
-                    return spot
-        return None
+        fallback: tuple[int, Spot] | None = None
+        for spot in spots:
+            patches = spot.patches(wide)
+            if not self.free(patches, tidy=False):
+                continue
+            rank = self._rank(spot, patches)
+            if rank == 0:
+                return self._keep(spot, patches)
+            if rank < (fallback[0] if fallback else WORST):
+                fallback = rank, spot
+        return self._keep(fallback[1], fallback[1].patches(wide)) if fallback else None
+
+    def _rank(self, spot: Spot, patches: Iterable[Patch]) -> int:
+        """0 for a spot that crosses nothing, 1 over thin lines, 2 where its leader crosses lines, else WORST."""
+        if not self._leads_freely(spot, over_lines=False):
+            return 2 if self._leads_freely(spot, over_lines=True) else WORST
+        return 0 if self.free(patches) else 1
+
+    def _keep(self, spot: Spot, patches: Iterable[Patch]) -> Spot:
+        self.take(patches)
+        for piece in spot.leads():
+            self.thin.add(piece)
+        return spot
 
     def _leads_freely(self, spot: Spot, over_lines: bool) -> bool:
         return not any(
