@@ -275,7 +275,7 @@ class DayNote:
 class Day:
     """One date: its folders, notes and photos (photos in order of time, then name).
 
-    title   words of the folder's name, or of the first heading, or the date
+    title   words of the folder's name, or of the first heading, "" where there are none
     """
 
     date: date

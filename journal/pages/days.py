@@ -23,15 +23,20 @@ def day_row(viewer: Viewer, day: Day) -> DayRow:
     readings = sum(len(slip.readings) for slip in placed)
     changed = viewer.parts(p for slip in placed if slip.slip.kind in MILESTONES for p in slip.parts)
     return DayRow(
-        link=Link(day.title, address.day(day.date)),
+        link=Link(title_of(day), address.day(day.date)),
         date=day.date,
-        title=day.title,
+        title=title_of(day),
         photo=next((photo for photo in photos if photo.src), None),
         photos=len(photos),
         readings=readings,
         changed=changed,
         summary=_summary(placed, len(photos), readings),
     )
+
+
+def title_of(day: Day) -> str:
+    """What a day is called; by its date where neither its folder nor a heading names it."""
+    return day.title or words.say_date(day.date)
 
 
 def _summary(placed: list[PlacedSlip], photos: int, readings: int) -> str:
@@ -52,8 +57,8 @@ def day_page(
     """All of a day but its stories, which the theme tells (see `story`)."""
     return DayPage(
         row=day_row(viewer, day),
-        before=Link(before.title, address.day(before.date)) if before else None,
-        after=Link(after.title, address.day(after.date)) if after else None,
+        before=Link(title_of(before), address.day(before.date)) if before else None,
+        after=Link(title_of(after), address.day(after.date)) if after else None,
         gallery=viewer.photos(day.photos),
         cautions=cautions(_hazard_words(day)),
         findings=tuple(f for note in day.notes for f in _not_beside(viewer, note)),

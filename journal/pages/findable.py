@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from journal.model.entities import Day, Part, Photo, Reading
 from journal.pages import address, words
+from journal.pages.days import title_of
 from journal.pages.search import Row
 from journal.pages.tags import short_codes
 from journal.pages.viewer import Viewer
@@ -34,7 +35,7 @@ def rows(viewer: Viewer) -> Iterator[Row]:
     for order in book.orders.values():
         yield Row("order", order.name, address.order(order.id), order.for_words, date=order.when.day)
     for day in book.days:
-        yield Row("day", day.title, address.day(day.date), _story(day), date=day.date)
+        yield Row("day", title_of(day), address.day(day.date), _story(day), date=day.date)
     for key in viewer.seen(book.photos):
         yield _photo(viewer, book.photos[key])
 

@@ -16,7 +16,7 @@ from journal.judge.verdicts import Judgement
 from journal.model.book import Book
 from journal.model.entities import Day, DayNote
 from journal.pages import address, cards, data, feeds, lists, offline, search, story, tags, template_files, work_lists
-from journal.pages.days import day_page, day_row, photo_finder, slip_view
+from journal.pages.days import day_page, day_row, photo_finder, slip_view, title_of
 from journal.pages.edition import Edition, reduced
 from journal.pages.findable import rows
 from journal.pages.going_back import going_back
@@ -74,7 +74,7 @@ def day_sheets(viewer: Viewer) -> Iterator[Sheet]:
     changes = changes_by_day(viewer)
     for before, day, after in zip(around, days, around[2:], strict=False):
         page = day_page(viewer, day, before, after, changes.get(day.date, ()))
-        yield Sheet(address.day(day.date), "day.html", "days", day.title, {"day": page}, _stories(viewer, day))
+        yield Sheet(address.day(day.date), "day.html", "days", title_of(day), {"day": page}, _stories(viewer, day))
 
 
 def part_sheets(viewer: Viewer) -> Iterator[Sheet]:
