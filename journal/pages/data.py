@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Iterable
 from fractions import Fraction
 
@@ -13,6 +14,7 @@ from journal.model.entities import Part, Photo, Reading
 from journal.pages import address, words
 from journal.pages.viewer import Viewer
 
+SIGNED = re.compile(r"[-+]\d[\d .,/]*[\w°%·]{0,8}").fullmatch  # -2, +5 °C, -1 1/2 in
 FORMULA = ("=", "+", "-", "@", "\t", "\r")  # what makes a spreadsheet take a cell for a formula
 
 
@@ -149,5 +151,4 @@ def _cell(value: object) -> str:
 
 def _plain(text: str) -> str:
     """Text that a spreadsheet would run is given an apostrophe in front; a number with a sign is left alone."""
-    runs = text.startswith(FORMULA) and not text[1:2].strip().isdigit()
-    return "'" + text if runs else text
+    return "'" + text if text.startswith(FORMULA) and not SIGNED(text) else text

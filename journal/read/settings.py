@@ -96,6 +96,8 @@ KEYS: tuple[Key, ...] = (
         '`top`, `across`, `down` with lengths such as "95 mm", and `marks`',
     ),
 )
+LANGUAGE = re.compile(r"[A-Za-z]{2,8}(?:-[A-Za-z0-9]{1,8})*").fullmatch  # the shape of BCP 47
+JOINERS = "\u200c\u200d"  # they join letters of some scripts and are part of words
 PRIVATE_KEYS = ("days", "places", "parts", "photos", "names")
 
 
@@ -132,9 +134,21 @@ def parse_settings(data: bytes, fallback: str = "") -> tuple[Settings, list[Find
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
         return Settings(title=fallback), [_bad_toml(str(fault), source)]
-    reader = _Reader(table, source)
+    reader = _Reader({key: _seen(value) for key, value in table.items()}, source)
     settings = reader.settings(fallback)
     return settings, reader.findings
+
+
+def _seen(value: object) -> object:
+    """A value whose words hold only signs that can be seen: escapes can put others into a TOML string."""
+    if isinstance(value, str):
+        kept = (sign if sign.isprintable() or sign in JOINERS else " " * sign.isspace() for sign in value)
+        return value if value.isprintable() else "".join(kept)
+    if isinstance(value, list):
+        return [_seen(one) for one in value]
+    if isinstance(value, dict):
+        return {str(_seen(key)): _seen(one) for key, one in value.items()}
+    return value
 
 
 def _bad_toml(fault: str, source: Source) -> Finding:
@@ -193,6 +207,9 @@ class _Reader:
             return None
         if key.name == "site" and value and not value.startswith(("https://", "http://")):
             self._wrong(key, value, "an address that begins with https://")
+            return None
+        if key.name == "language" and not LANGUAGE(value):
+            self._wrong(key, value, 'a language such as "en-GB"')
             return None
         if key.name == "theme" and not re.fullmatch(r"[A-Za-z0-9_-]+", value):
             self._wrong(key, value, "a folder's name in letters, digits and hyphens")
