@@ -297,3 +297,20 @@ def test_the_example_site_is_whole(tmp_path: Path) -> None:
         assert not page.faults, path
         for link in (e.attrs["href"] for e in page.all("a") if "/templates/" in e.attrs.get("href", "")):
             assert link.removeprefix("../../") in site
+
+
+def test_a_private_reading_takes_no_part_in_what_the_public_is_told(tmp_path: Path) -> None:
+    """The private slip says 304 mm: the place told in public is that of the public readings alone."""
+    more = FLANGE + (
+        "\n```measured catch plate, left\non: sill, left\nprivate: yes\n"
+        "hole 1 to rear end: 304 mm by tape\n```\n"
+    )
+    places = {}
+    for edition in ("public", "shop"):
+        view = viewer(tmp_path / edition, more, edition=edition)  # type: ignore[arg-type]
+        (face,) = faces_of(view, view.book.parts["catch-plate-left"])
+        places[edition] = next(point.u for point in face.plate.points if point.name == "hole 1")
+        texts = [dimension.label for dimension in face.plate.dimensions]
+        assert ("304 mm" in texts) == (edition == "shop")
+    assert places["public"] == pytest.approx(300, abs=0.01)
+    assert places["shop"] != pytest.approx(300, abs=0.01)

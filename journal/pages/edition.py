@@ -15,6 +15,8 @@ from urllib.parse import unquote
 from markdown_it.token import Token
 
 from journal.ground.finding import Finding
+from journal.judge.positions import Solver
+from journal.judge.record import Recorder
 from journal.judge.verdicts import FacePosition, Judgement, Record
 from journal.model.book import Book
 from journal.model.entities import (
@@ -239,8 +241,15 @@ def _judgement(judgement: Judgement, smaller: Book, hidden: Hidden) -> Judgement
         records={p: _record(r, smaller, hidden) for p, r in judgement.records.items() if p not in hidden.parts},
         standings={r: s for r, s in judgement.standings.items() if r not in hidden.readings},
         findings=tuple(f for f in (_finding(f, hidden) for f in judgement.findings) if f),
-        positions=tuple(position for position in judgement.positions if not _rests_on_private(position, hidden)),
+        positions=_positions(judgement.positions, smaller, hidden),
     )
+
+
+def _positions(positions: tuple[FacePosition, ...], smaller: Book, hidden: Hidden) -> tuple[FacePosition, ...]:
+    """The same, unless something private takes part: then they are worked out again from what is public alone."""
+    if not any(_rests_on_private(position, hidden) for position in positions):
+        return positions
+    return Solver(Recorder(smaller)).positions
 
 
 def _rests_on_private(position: FacePosition, hidden: Hidden) -> bool:
