@@ -1,7 +1,6 @@
-"""How the features of a face lie: its two axes, which way each line runs, and about where everything is.
+"""How the features of a face lie: its two axes, which way each line runs, and what adds up along them.
 
-Along a known direction readings add up, so starting places are found by walking from feature to feature; straight
-distances place what is left. A line whose direction or side no word gives is taken as seems likeliest, unless the
+A line whose direction or side no word gives is taken as seems likeliest, unless the
 readings fit clearly better the other way, and is named as assumed.
 """
 
@@ -9,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict, deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from journal.judge.face import Face, Node, Tape
@@ -246,148 +245,3 @@ class Chain:
         """The first of the largest group along an axis."""
         sizes = Counter(self.group[axis].values())
         return max(sizes, key=lambda first: sizes[first], default=None)
-
-
-@dataclass
-class Placed:
-    """Where everything is, about.
-
-    chain   what hangs together along each axis
-    places  name -> (u, v), None where nothing says; the rest hangs on `fixed`
-    fixed   name -> numbers that were chosen, None where the readings say
-    choices points of which a straight distance leaves two places: name -> the other one
-    """
-
-    chain: Chain
-    places: dict[str, list[float | None]]
-    fixed: dict[str, list[float | None]]
-    choices: dict[str, Place] = field(default_factory=dict)
-    straight: list[Tape] = field(default_factory=list)
-
-    def whole(self, name: str) -> Place | None:
-        """Both numbers of a place, where both are known."""
-        u, v = self.places[name]
-        return None if u is None or v is None else (u, v)
-
-
-def placed(face: Face, found: Lay, along: Sequence[Link], straight: Sequence[Tape]) -> Placed:
-    """Starting places for everything that the readings hold against the first edge, and what they start from."""
-    chain = Chain(face, along)
-    mains = [chain.main(axis) for axis in (0, 1)]
-    result = Placed(chain, {key: [None, None] for key in face.nodes}, {})
-    for axis in (0, 1):
-        for name, first in chain.group[axis].items():
-            if first == mains[axis]:
-                result.places[name][axis] = chain.at[axis][name]
-    _gauge(face, found, along, straight, result, mains)
-    _by_distances(face, chain, straight, result)
-    return result
-
-
-def _gauge(
-    face: Face,
-    found: Lay,
-    along: Sequence[Link],
-    straight: Sequence[Tape],
-    result: Placed,
-    mains: Sequence[str | None],
-) -> None:
-    """Where the sum starts: the first lines are the axes; without lines the first two points."""
-    for axis in (0, 1):
-        first = mains[axis] or next(
-            (t.b for t in straight if not mains[1 - axis] or _known(result, t.b, 1 - axis)), None
-        )
-        first = first or next((t.b for t in straight), None)
-        if first is not None:
-            result.places[first][axis] = 0.0
-            result.fixed.setdefault(first, [None, None])[axis] = 0.0
-    if not along and straight:
-        tape = straight[0]
-        result.places[tape.a] = [tape.value, 0.0]
-        result.fixed.setdefault(tape.a, [None, None])[1] = 0.0
-        result.straight.append(tape)
-
-
-def _known(result: Placed, name: str, axis: int) -> bool:
-    return result.places[name][axis] is not None
-
-
-def _by_distances(face: Face, chain: Chain, straight: Sequence[Tape], result: Placed) -> None:
-    """Place points by straight distances, one after another, each as soon as enough is placed round it."""
-    beside: defaultdict[str, list[tuple[str, Tape]]] = defaultdict(list)
-    for tape in straight:
-        beside[tape.a].append((tape.b, tape))
-        beside[tape.b].append((tape.a, tape))
-    again = True
-    while again:
-        again = False
-        for name in beside:
-            at = result.places[name]
-            if None not in at:
-                continue
-            ties = [(result.whole(other), tape) for other, tape in beside[name]]
-            known = [(spot, tape.value, tape) for spot, tape in ties if spot is not None]
-            spots = list(_crossings(at, [(spot, value) for spot, value, _ in known]))
-            if not spots:
-                continue
-            _settle_on(chain, result, name, _ranked(spots, [(s, v) for s, v, _ in known]))
-            again = True
-    for tape in straight:
-        ends = result.whole(tape.a), result.whole(tape.b)
-        if None not in ends and tape not in result.straight:
-            result.straight.append(tape)
-
-
-def _ranked(spots: Sequence[Place], known: Sequence[tuple[Place, float]]) -> list[Place]:
-    """The spots, the one that fits all distances best first; of equal ones the further up and to the right."""
-
-    def miss(spot: Place) -> float:
-        return sum(abs(math.dist(spot, centre) - value) for centre, value in known)
-
-    return sorted(spots, key=lambda spot: (round(miss(spot), 6), -spot[1], -spot[0]))
-
-
-def _settle_on(chain: Chain, result: Placed, name: str, spots: Sequence[Place]) -> None:
-    if len(spots) > 1:
-        result.choices[name] = spots[1]
-    for axis in (0, 1):
-        if result.places[name][axis] is None:
-            _spread(chain, result, axis, name, spots[0][axis])
-
-
-def _spread(chain: Chain, result: Placed, axis: int, name: str, here: float) -> None:
-    """A point that is placed along an axis takes along all that hangs together with it there."""
-    result.places[name][axis] = here
-    group = chain.group[axis].get(name)
-    if group is None:
-        return
-    shift = here - chain.at[axis][name]
-    for other, first in chain.group[axis].items():
-        if first == group and result.places[other][axis] is None:
-            result.places[other][axis] = chain.at[axis][other] + shift
-
-
-def _crossings(at: Sequence[float | None], known: Sequence[tuple[Place, float]]) -> Iterator[Place]:
-    """Where a point can be: on a circle at the coordinate it has, or where two circles cross."""
-    u, v = at
-    if u is not None or v is not None:
-        for centre, radius in known:
-            across = (u - centre[0]) if u is not None else (v or 0.0) - centre[1]
-            if abs(across) > MEETS * radius:
-                continue
-            half = math.sqrt(max(radius**2 - across**2, (0.05 * radius) ** 2))
-            for sign in (1, -1):
-                yield (u, centre[1] + sign * half) if u is not None else (centre[0] + sign * half, v or 0.0)
-            return
-        return
-    for number, (one, r) in enumerate(known):
-        for other, s in known[number + 1 :]:
-            apart = math.dist(one, other)
-            if apart < 1e-9 or not abs(r - s) / MEETS < apart < MEETS * (r + s):
-                continue
-            along = (r**2 - s**2 + apart**2) / (2 * apart)
-            half = math.sqrt(max(r**2 - along**2, (0.05 * r) ** 2))
-            x, y = (other[0] - one[0]) / apart, (other[1] - one[1]) / apart
-            for sign in (1, -1):
-                yield (one[0] + along * x - sign * half * y, one[1] + along * y + sign * half * x)
-            return

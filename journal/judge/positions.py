@@ -7,13 +7,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from journal.judge.face import Face, Node, Tape, diameters, faces
-from journal.judge.laying import Link, lay, links, placed
+from journal.judge.face import Face, Node, Tape, diameters, faces, key_of
+from journal.judge.laying import Link, lay, links
+from journal.judge.placing import FROM_BEHIND, placed
 from journal.judge.record import Recorder
 from journal.judge.residuals import Heard, residuals, suspected
 from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Residual, Spot
 from journal.measure.adjustment import BAARDA, Adjustment
 from journal.measure.observations import Directed, Distance, Fixed, NetworkFault, Observation
+from journal.measure.pins import TURNS
 from journal.measure.poses import Tie, others
 
 MOST_POINTS = 1000
@@ -92,8 +94,8 @@ class _Solved:
         if points > MOST_POINTS:
             return self._listed((None, None), too_large=True)
         self.lay = lay(face)
-        self.along, straight = links(face, self.lay)
-        self.placed = placed(face, self.lay, self.along, straight)
+        self.along, self.straight = links(face, self.lay)
+        self.placed = placed(face, self.lay, self.along, self.straight)
         if not self._worth_solving():
             return self._listed(self._axes())
         self._solve()
@@ -199,7 +201,7 @@ class _Solved:
             spots,
             edges,
             tuple(self._alternatives(spots)),
-            self._assumptions(edges),
+            self._assumptions(spots, edges),
             told,
             sum(answer.chi2 for answer in self.answers),
             sum(answer.redundancy for answer in self.answers),
@@ -262,13 +264,15 @@ class _Solved:
     def _hosts_first(self) -> list[tuple[str, Node]]:
         return sorted(self.face.nodes.items(), key=lambda item: item[1].owner != self.face.host)
 
-    def _assumptions(self, edges: tuple[Edge, ...]) -> tuple[str, ...]:
+    def _assumptions(self, spots: tuple[Spot, ...], edges: tuple[Edge, ...]) -> tuple[str, ...]:
         """One sentence for each thing taken for granted."""
         book = self.recorder.book
         said = [f"{edge.words} of {book.title(edge.owner)}: {edge.assumed}" for edge in edges if edge.assumed]
         if any(not edge.assumed for edge in edges):
             said.insert(0, "edges are taken as straight, and square or parallel to one another as their names say")
-        return (*said, *self.face.assumed)
+        flat = all(math.isclose(spot.v, 0.0, abs_tol=1e-6) for spot in spots)
+        behind = [FROM_BEHIND] if self.placed.mirrored or (None in self._axes() and not flat) else []
+        return (*said, *self.face.assumed, *behind)
 
     # --- what is missing
 
@@ -311,8 +315,14 @@ class _Solved:
         at = {(spot.owner, spot.words): (spot.u, spot.v) for spot in spots}
         for part in self.face.parts:
             sized = self.recorder.sized(part)
-            if sized.doubt.level != "no":
+            if sized.pinned and sized.doubt.level != "no":
                 yield from self._other_spots(part, spots, at)
+        for spot in spots:
+            other = self.placed.choices.get(key_of(spot.owner, spot.words))
+            if other and spot.owner is not None:
+                apart = math.dist(other, (spot.u, spot.v))
+                told = self.recorder.sized(spot.owner).told_apart(0.0, apart)
+                yield OtherSpot(spot.owner, (_mirrored(spot, other),), 0.0, apart, told)
 
     def _other_spots(
         self, part: str, spots: tuple[Spot, ...], at: Mapping[tuple[str | None, str], tuple[float, float]]
@@ -322,6 +332,8 @@ class _Solved:
         ties = [*self._ties(part, at)]
         tapes = [tape for tape in self._outer(part)]
         if not ties or len(ties) < len(tapes):
+            return
+        if len({tie.point for tie in ties}) < 2 and not any(row.relation in TURNS for row in sized.rows):
             return
         parallel = any(row.relation in ("square to", "parallel to") for row in sized.rows)
         mine = [spot for spot in spots if spot.owner == part]
@@ -334,7 +346,7 @@ class _Solved:
     def _outer(self, part: str) -> Iterator[Link | Tape]:
         """Readings that tie a part to anything else."""
         nodes = self.face.nodes
-        every: tuple[Link | Tape, ...] = (*self.along, *self.placed.straight)
+        every: tuple[Link | Tape, ...] = (*self.along, *self.straight)
         for item in every:
             tape = item.tape if isinstance(item, Link) else item
             if (nodes[tape.a].owner == part) != (nodes[tape.b].owner == part):
@@ -363,3 +375,11 @@ def _worth_showing(position: FacePosition) -> bool:
 def _moved(spot: Spot, place: tuple[float, float], turn: float) -> Spot:
     long, short, angle = spot.ellipse95
     return Spot(spot.owner, spot.words, *place, spot.sigma, (long, short, (angle + turn) % math.pi), spot.diameter)
+
+
+def _mirrored(spot: Spot, place: tuple[float, float]) -> Spot:
+    """A point at the other crossing: its ellipse is the mirror image of the first one's."""
+    long, short, angle = spot.ellipse95
+    mirror = math.atan2(place[1] - spot.v, place[0] - spot.u) + math.pi / 2
+    ellipse = (long, short, (2 * mirror - angle) % math.pi)
+    return replace(spot, u=place[0], v=place[1], ellipse95=ellipse)

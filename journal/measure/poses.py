@@ -69,11 +69,14 @@ class _Kinds:
         self.along: dict[tuple[str, int], list[pins.Row]] = defaultdict(list)
         self.straight: set[tuple[str, str]] = set()
         self.turns: list[pins.Row] = []
+        self.near = False  # a distance so short that both places on its circle are nearly one
         for row, kind in laid:
             if kind == "turn":
                 self.turns.append(row)
             elif kind == "straight":
                 self.straight.add((row.subject.key, row.reference.key))
+                size = sizes.get(row.id)
+                self.near |= size is None or size.value - size.half < SAME_PLACE
             else:
                 self.along[row.subject.key, kind].append(row)
 
@@ -82,8 +85,8 @@ class _Kinds:
 
     @property
     def enough(self) -> bool:
-        """Just enough, nothing over."""
-        return len(self.along) + len(self.straight) + bool(self.turns) <= 3
+        """Just enough, nothing over: then there is a second place, and not beside the first."""
+        return not self.near and len(self.along) + len(self.straight) + bool(self.turns) <= 3
 
     def _level(self) -> Level:
         points = {name for name, _ in self.along}
