@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 import subprocess
 import sys
 from typing import Any
@@ -457,3 +458,55 @@ def test_a_check_between_two_fixed_points_counts() -> None:
 def test_numpy_is_loaded_only_when_something_is_solved() -> None:
     code = "import sys, journal.measure.network; sys.exit('numpy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+# anything at all
+
+
+def nonsense(chance: random.Random) -> tuple[list[Observation], dict[str, tuple[float | None, ...]]]:
+    """Readings thrown together, most of which cannot be met."""
+    fixed: dict[str, tuple[float | None, ...]] = {"A": (0, 0), "B": (chance.choice([10, 100, 3000]), 0)}
+    fixed |= {name: place for name, place in EXTRA.items() if chance.random() < 0.4}
+    points, edges = "ABPQRD"[: chance.randint(3, 6)], "efg"[: chance.randint(1, 3)]
+    readings: list[Observation] = []
+    for _ in range(chance.randint(1, 14)):
+        a, b = chance.sample(points, 2)
+        edge, sigma = chance.choice(edges), chance.choice([0.01, 1.0, 5.0])
+        value = chance.choice([0.5, 3.0, 50.0, 100.0, chance.uniform(1, 3000)])
+        turn = chance.choice([0.0, SQUARE, 0.3])
+        readings.append(
+            chance.choice(
+                [
+                    Distance(a, b, value, sigma),
+                    Distance(a, b, value, sigma),
+                    Offset(a, edge, value, sigma, chance.choice([1, -1, None])),
+                    Offset(a, edge, 0, sigma),
+                    Directed(a, b, chance.choice("xy"), chance.choice([value, -value, 0]), sigma),
+                    Angle(edge, chance.choice(["x", "y", (a, b)]), turn, 1e-6, "line"),
+                    Angle((a, b), chance.choice(["x", edge]), turn, 0.01, chance.choice(["turn", "either"])),
+                ]
+            )
+        )
+    return readings, fixed
+
+
+EXTRA: dict[str, tuple[float | None, ...]] = {"e": (0.0, 0.0), "f": (SQUARE, None), "D": (None, 5.0)}
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_nonsense_gets_an_answer_or_a_plain_sentence(seed: int) -> None:
+    readings, fixed = nonsense(random.Random(seed))
+    sentence = ""
+    try:
+        found = adjust(readings, fixed)
+    except NetworkFault as said:
+        sentence = str(said)
+    if sentence:
+        assert sentence.endswith(".")
+        assert len(sentence) < 600
+        return
+    assert all(math.isfinite(number) for place in found.points.values() for number in place)
+    assert sum(found.redundancies) == pytest.approx(found.redundancy, abs=1e-5)
+    assert all(0 <= share <= 1 for share in found.redundancies)
+    spread = max((number for numbers in found.sigma.values() for number in numbers), default=0.0)
+    assert math.isfinite(spread)

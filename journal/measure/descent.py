@@ -114,13 +114,17 @@ def _newton(
     normal = _normal(jacobian) + system.bend(state, misfit / system.sigma)[np.ix_(free, free)]
     if datum is not None:
         normal += datum @ datum.T * float(normal.diagonal().max())
-    scale = 1 / np.sqrt(np.maximum(normal.diagonal(), 1e-300))
+    if normal.diagonal().min() <= 0:
+        return None
+    scale = 1 / np.sqrt(normal.diagonal())
+    bent = normal * scale * scale[:, None]
     try:
-        np.linalg.cholesky(normal * scale * scale[:, None])
+        np.linalg.cholesky(bent)
+        step = np.linalg.solve(bent, scale * (jacobian.T @ misfit))
     except np.linalg.LinAlgError:
         return None
     trial = state.copy()
-    trial[free] -= scale * np.linalg.solve(normal * scale * scale[:, None], scale * (jacobian.T @ misfit))
+    trial[free] -= scale * step
     return trial if float(((system.misfit(trial) / system.sigma) ** 2).sum()) < chi2 else None
 
 
