@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from journal.ground.finding import Finding, Note
-from journal.ground.names import fold
 from journal.judge.desk import Desk, taken_off
 from journal.judge.going import going_hosts
 from journal.judge.hosts import unrecorded_on
@@ -128,8 +127,8 @@ def _twin(desk: Desk, part: Part) -> list[Note]:
         if said
         else tuple(
             other.id
-            for other in book.parts.values()
-            if part.side and other.side and other.side != part.side and fold(other.name) == fold(part.name)
+            for other in book.named(part.name)
+            if part.side and other.side and other.side != part.side
         )
     )
     for twin in twins:

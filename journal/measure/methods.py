@@ -35,12 +35,13 @@ PRACTICE: Final = "common practice, no published source"
 
 
 def _always(half: str) -> Half:
-    return lambda size: Fraction(half)
+    said = Fraction(half)
+    return lambda size: said
 
 
 def _tape(size: Fraction) -> Fraction:
     """0.3 mm and 0.2 mm for each metre begun: accuracy class II."""
-    return Fraction(3, 10) + Fraction(2, 10) * math.ceil(abs(size) / 1000)
+    return Fraction(3 + 2 * math.ceil(abs(size) / 1000), 10)
 
 
 def _method(spellings: str, length: Half, angle: str = "1", source: str = PRACTICE) -> Method:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
+from journal.ground.names import fold
 from journal.model.entities import (
     Day,
     Entities,
@@ -94,6 +95,17 @@ class Book:
     def children(self, host: str | None) -> tuple[str, ...]:
         """Ids of the parts fixed to a host by the last word on them."""
         return tuple(self._children.get(host, ()))
+
+    @cached_property
+    def _by_name(self) -> dict[str, list[Part]]:
+        found: dict[str, list[Part]] = {}
+        for part in self.parts.values():
+            found.setdefault(fold(part.name), []).append(part)
+        return found
+
+    def named(self, name: str) -> tuple[Part, ...]:
+        """The parts of a name without its side, in the order they were first named."""
+        return tuple(self._by_name.get(fold(name), ()))
 
     @cached_property
     def _by_part(self) -> dict[str, list[Reading]]:
