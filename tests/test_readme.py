@@ -16,10 +16,11 @@ from click.testing import CliRunner
 
 from journal.cli import main
 from journal.notes.reference import reference
+from journal.pages.theme_reference import theme_reference
 from journal.read.settings import settings_reference
 
 README = Path(__file__).parent.parent / "README.md"
-GENERATED = {"reference": reference, "settings": settings_reference}
+GENERATED = {"reference": reference, "settings": settings_reference, "theme": theme_reference}
 
 
 def text() -> str:

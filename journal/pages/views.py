@@ -159,6 +159,8 @@ class FindingView:
 
 @dataclass(frozen=True, slots=True)
 class FindingNote:
+    """A line below a finding, and the place it speaks of."""
+
     message: str
     url: str = ""
     source: str = ""
@@ -382,6 +384,8 @@ class OrderRow:
 
 @dataclass(frozen=True, slots=True)
 class Jobs:
+    """The page of jobs and orders."""
+
     ready: tuple[JobRow, ...]
     waiting: tuple[JobRow, ...]
     done: tuple[JobRow, ...]
@@ -465,6 +469,8 @@ class OpenPlace:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
+    """The first page: what to record before the next cut, where things stand, what is next, the newest days."""
+
     to_record: ToRecord
     progress: Progress | None
     states: tuple[Count, ...]
