@@ -22,6 +22,7 @@ from journal.pages import address
 WORKER_FILE = "offline-worker.js"
 MANIFEST_FILE = "build.webmanifest"
 PICTURES = "photos/"
+TEMPLATES = "templates/"  # to be printed, which is done where there is a net
 SMALL = 400  # long edge of the pictures that are kept
 MOST_BYTES = 100_000_000
 DIGEST = 32  # hexadecimal figures of a SHA-256: more than chance or a half-copied site can meet
@@ -55,15 +56,20 @@ def keep(site: Mapping[str, Content], small: Iterable[str], most: int = MOST_BYT
 
 def _wanted(site: Mapping[str, Content], small: Iterable[str]) -> Iterator[tuple[str, bool]]:
     """Paths in order, each with whether it needs a digest. Feeds and sitemap are for those who have a net."""
-    own = sorted((path for path in site if not path.startswith(PICTURES)), key=lambda path: (_group(path), path))
+    own = sorted((path for path in site if not path.startswith(PICTURES)), key=_place)
     yield from ((path, True) for path in own if _group(path) < len(GROUPS))
     yield from ((path, False) for path in dict.fromkeys(small) if path in site)
+    yield from ((path, True) for path in own if path.startswith(TEMPLATES))
+
+
+def _place(path: str) -> tuple[int, int, str]:
+    """Lists before what they list."""
+    return _group(path), path.count("/"), path
 
 
 # Groups of files in the order they are wanted, by how their path begins or ends.
 GROUPS: tuple[tuple[str, str], ...] = (
     (address.OVERVIEW, ""), (address.THEME_FILES, ""), ("search/", ""), ("", ".css"), ("", ".html"), ("data/", ""),
-    ("templates/", ""),
 )  # fmt: skip
 
 
