@@ -201,7 +201,7 @@ def _work_out(text: str, plain: str, written: Written, quantity: str, bare: str 
         number=worth.number,
         low=low,
         high=high,
-        half=max(worth.number - worth.low, worth.high - worth.number),
+        half=worth.half,
         about=written.about,
         bound=written.bound,
         numbers=(Number(*found, worth.unit.quantity),),

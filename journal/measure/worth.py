@@ -21,6 +21,7 @@ class Worth:
     unit    the one it was written in; of a range, its near end's
     number  the number written, the middle of a range
     low, high  the interval that it stands for
+    half    its half-width, the larger side's where they differ
     step    half-width that its digits support
     """
 
@@ -28,6 +29,7 @@ class Worth:
     number: Fraction
     low: Fraction
     high: Fraction
+    half: Fraction
     step: Fraction
 
 
@@ -48,9 +50,10 @@ def weigh(plain: str, written: Written, quantity: str, bare: str | None) -> Wort
     """The worth of a value of plain text; ValueFault where its unit is missing, or it can be taken two ways."""
     unit = _common_unit(written) or _bare_unit(plain, written, quantity, bare)
     _check_quantity(plain, written, unit, quantity)
-    low, number, high = _interval(plain, written, unit)
+    below, number, above = _interval(plain, written, unit)
     step = max(supported(amount.numeral, amount.unit or unit) for amount in _ends(written))
-    return Worth(written.first.unit or unit, number, low, high, step)
+    half = max(below, above)
+    return Worth(written.first.unit or unit, number, number - below, number + above, half, step)
 
 
 def _ends(written: Written) -> tuple[Amount, ...]:
@@ -149,7 +152,7 @@ def _step(parts: int, bottom: int, symbol: str) -> Fraction:
 
 
 def _interval(plain: str, written: Written, unit: Unit) -> tuple[Fraction, Fraction, Fraction]:
-    """Low end, number, high end in the base unit; `about` makes it twice as wide."""
+    """Half-width below, number, half-width above in the base unit; `about` makes them twice as wide."""
     first_unit = written.first.unit or unit
     number = first_unit.to_base(written.first.number)
     if written.second:
@@ -164,7 +167,7 @@ def _interval(plain: str, written: Written, unit: Unit) -> tuple[Fraction, Fract
         below = above = supported(written.first.numeral, first_unit)
     if written.about:
         below, above = 2 * below, 2 * above
-    return number - below, number, number + above
+    return below, number, above
 
 
 def _tolerance(size: Amount, number: Fraction, unit: Unit, percent: bool) -> Fraction:

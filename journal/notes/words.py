@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 # Canonical relation: the phrases understood as it. The build's own side words join these in `phrases_of`.
 RELATIONS: dict[str, tuple[str, ...]] = {
@@ -102,8 +103,7 @@ LONGEST_NAME = 8
 """Words of a subject, a reference or a dimension; a side with more is prose."""
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):  # made some ten times a line, and a tuple is made in half the time
     """A word of a left side: folded for comparing, and where it stands."""
 
     fold: str
