@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from journal.judge.face import diameters, face_of
-from journal.judge.positions import solve
+from journal.judge.positions import as_read
 from journal.judge.record import Recorder
 from journal.judge.verdicts import FacePosition
 from journal.judge.weak import Turn, turn_of
@@ -56,7 +56,7 @@ class Gains:
 
     def _position(self, part: str, more: tuple[pins.Row, ...]) -> FacePosition | None:
         face = face_of(self.recorder, part, more, self._diameters)
-        return solve(self.recorder, face, self._diameters) if face else None
+        return as_read(self.recorder, face, self._diameters) if face else None
 
 
 def in_words(before: Hold, after: Hold) -> str:
@@ -72,4 +72,4 @@ def in_words(before: Hold, after: Hold) -> str:
 
 
 def _short(number: float) -> str:
-    return f"{number:.0f}" if number >= 1 else f"{max(0.1, math.ceil(number * 10) / 10):.1f}"
+    return f"{number:.0f}" if number > 0.9 else f"{max(0.1, math.ceil(number * 10) / 10):.1f}"

@@ -139,7 +139,7 @@ def _slip(desk: Desk, reading: Reading, residual: Residual) -> Finding:
 
 def _no_fit(desk: Desk, readings: list[Reading]) -> Finding:
     """Told once, at the line written last."""
-    last = max(readings, key=lambda reading: reading.when)
+    last = max(readings, key=lambda reading: (reading.when, reading.span.line))
     notes = tuple(
         Note(f"{what(reading)} of {desk.book.title(reading.part)} is {reading.written}", reading.span)
         for reading in readings

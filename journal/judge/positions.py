@@ -53,6 +53,13 @@ class Solver:
         return self._by_part.get(part)
 
 
+def as_read(
+    recorder: Recorder, face: Face, known: Mapping[tuple[str | None, str], tuple[float, float]]
+) -> FacePosition:
+    """As `solve`, with every reading left in."""
+    return _Solved(recorder, face, known).position()
+
+
 def solve(recorder: Recorder, face: Face, known: Mapping[tuple[str | None, str], tuple[float, float]]) -> FacePosition:
     """The position of everything on one face; `known` are diameters of holes, (mm, standard uncertainty).
 
@@ -60,11 +67,11 @@ def solve(recorder: Recorder, face: Face, known: Mapping[tuple[str | None, str],
     anew: what is said of it is what was found with it in.
     """
     left_out: dict[str, Residual] = {}
-    position = _Solved(recorder, face, known).position()
+    position = as_read(recorder, face, known)
     while position.suspect and len(left_out) < MOST_LEFT_OUT:
         left_out[position.suspect] = position.residuals[position.suspect]
         face = replace(face, tapes=[tape for tape in face.tapes if tape.id not in left_out])
-        position = _Solved(recorder, face, known).position()
+        position = as_read(recorder, face, known)
     if not left_out:
         return position
     return replace(

@@ -12,8 +12,8 @@ the whole tool, and held against the truth by the plain geometry below, which sh
 (c) every part called "partly recorded" has, for some laying of the lines whose direction is not written, a motion
     of more than 20 mm or 2 degrees that keeps them all.
 
-A point stays on the side of an edge that it is on: the tool says that it takes this for granted. Nothing here is
-true of any machine.
+A point stays on the side of an edge that it is on, and a line that is no end is square to the ends: the tool says
+that it takes these for granted. Nothing here is true of any machine.
 """
 
 from __future__ import annotations
@@ -24,7 +24,6 @@ import tempfile
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
-from itertools import product
 from pathlib import Path
 from random import Random
 
@@ -115,9 +114,8 @@ def scene(number: int, chance: Random, rectangular: bool) -> Scene:
     size = chance.uniform(30, 150)
     middle = chance.uniform(size, long - size), chance.uniform(min(size, high / 2), max(high - size, high / 2))
     for name in SUBJECTS:
-        made.part[name] = tuple(
-            min(max(at + chance.uniform(-size, size), 1.0), far - 1) for at, far in zip(middle, (long, high), strict=True)
-        )  # type: ignore[assignment]
+        u, v = (at + chance.uniform(-size, size) for at in middle)
+        made.part[name] = min(max(u, 1.0), long - 1), min(max(v, 1.0), high - 1)
     texts: set[str] = set()
     for _ in range(chance.choice((2, 3, 3, 4, 4, 5, 6, 7))):
         said = _statement(made, chance)
@@ -125,6 +123,7 @@ def scene(number: int, chance: Random, rectangular: bool) -> Scene:
             texts.add(said.words)
             made.statements.append(said)
     made.own = list(_own(made, chance))
+    _lay_seam(made)
     for said in (*made.statements, *made.own):
         _read(said, chance, rectangular)
     return made
@@ -154,6 +153,19 @@ def _statement(made: Scene, chance: Random) -> Statement:
     return Statement("turn", "upright", "", "upright square to lower edge", 0.0, 1, 0.0, turn)
 
 
+def _lay_seam(made: Scene) -> None:
+    """A line that is no end is square to the ends where any are read, as the tool takes it; else it lies either way."""
+    ends = any(said.b.endswith(" end") or said.a.endswith(" end") for said in (*made.statements, *made.own))
+    if not ends:
+        return
+    axis, level = made.seam
+    made.seam = 1, level if axis == 1 else made.host["upper edge"][1] * level / made.host["front end"][0]
+    for said in made.statements:
+        if said.open_line:
+            away = made.part[said.a][1] - made.seam[1]
+            said.kind, said.true, said.sign = 1, abs(away), 1 if away > 0 else -1
+
+
 def _own(made: Scene, chance: Random):
     """Sizes of the host, and where its points are."""
     for a, b, axis in (("rear end", "front end", 0), ("lower edge", "upper edge", 1)):
@@ -164,14 +176,15 @@ def _own(made: Scene, chance: Random):
         for edge in ("rear end", "lower edge"):
             if chance.random() < 0.6:
                 axis, _, words = EDGES[edge]
-                size = made.host[point][axis]
-                yield Statement(axis, point, edge, f"{point} {words} {edge}", size, 1, chance.choice(TOLERANCES), "rule")
+                size, half = made.host[point][axis], chance.choice(TOLERANCES)
+                yield Statement(axis, point, edge, f"{point} {words} {edge}", size, 1, half, "rule")
 
 
 def _read(said: Statement, chance: Random, rectangular: bool) -> None:
     """The value as read: normal with the statement's u, or evenly over its two widths."""
     share = said.method_half()
-    error = chance.uniform(-said.half, said.half) + chance.uniform(-share, share) if rectangular else chance.gauss(0, said.u)
+    even = chance.uniform(-said.half, said.half) + chance.uniform(-share, share)
+    error = even if rectangular else chance.gauss(0, said.u)
     said.written = max(said.true + error, 0.01)
 
 
@@ -183,10 +196,11 @@ def write(folder: Path, scenes: list[Scene]) -> None:
     lines = []
     for each in scenes:
         host = f"panel {each.number}"
-        lines += [f"```part {host}", "features: rear end, front end, lower edge, upper edge, seam, jig hole, corner", "```", ""]
+        lines += [f"```part {host}", f"features: {', '.join((*EDGES, 'seam', *POINTS))}", "```", ""]
         if each.own:
             lines += [f"```measured {host}", *(said.line() for said in each.own), "```", ""]
-        lines += [f"```removed {each.name}", f"from: {host}", "held by: 2 welds", *(s.line() for s in each.statements), "```", ""]
+        lines += [f"```removed {each.name}", f"from: {host}", "held by: 2 welds"]
+        lines += [*(said.line() for said in each.statements), "```", ""]
     (day / "note.md").write_text("\n".join(lines), encoding="utf-8")
 
 
@@ -207,7 +221,7 @@ class Motion:
         self.normal = np.array([(kind == 0, kind == 1) for kind in kinds], dtype=float)
         self.width = np.array([s.width for s in said])
         self.size = float(np.abs(np.array(list(each.part.values())) - self.middle).max()) or 10.0
-        self.reach = max(self.size, *(s.true for s in said if s.kind == "straight"), 100.0) if any(self.straight) else 400.0
+        self.reach = max([self.size, 400.0, *(s.true for s in said if s.kind == "straight")])
         self.zero = self._value(np.zeros((1, 3)))[0][0]
 
     def _value(self, q):
@@ -323,7 +337,7 @@ def moves(each: Scene, chance) -> bool:
 def inside(each: Scene, position: FacePosition) -> list[bool] | None:
     """For each solved point of the part whether its ellipse holds the true place; None where the frame is assumed."""
     seam = next((e for e in position.edges if e.words == "seam" and e.owner == position.host), None)
-    if seam and (seam.normal == "u") != (each.seam[0] == 0) and _seam_matters(position):
+    if seam and (seam.normal == "u") != (each.seam[0] == 0):
         return None
     zero = _origin(each, position)
     if zero is None:
@@ -333,10 +347,6 @@ def inside(each: Scene, position: FacePosition) -> list[bool] | None:
     return [
         _holds(spot, each, zero) or (spot.words in second and _holds(second[spot.words], each, zero)) for spot in spots
     ]
-
-
-def _seam_matters(position: FacePosition) -> bool:
-    return True
 
 
 def _origin(each: Scene, position: FacePosition):
