@@ -273,8 +273,10 @@ def test_parts_are_back_within_what_was_recorded_or_not(tmp_path: Path) -> None:
 def test_the_example_has_its_brackets_back_where_they_were() -> None:
     back = {r.part: r for r in refits(tell_build(EXAMPLE, TODAY).book)}
     assert [id for id, r in back.items() if r.word == "within"] == [
-        "guide-bracket-front-left", "guide-bracket-rear-left", "motor-mount"
-    ]  # fmt: skip
+        "guide-bracket-front-left",
+        "guide-bracket-rear-left",
+    ]
+    assert [id for id, r in back.items() if r.word == "off"] == ["motor-mount"]
     # 19/32 in is 15.08125 mm exactly; 15 mm was read after.
     first = back["guide-bracket-rear-left"].pairs[0].comparison
     assert float(first.difference) == pytest.approx(15 - 15.08125)

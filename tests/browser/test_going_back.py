@@ -255,7 +255,7 @@ def test_a_code_typed_into_the_search_finds_the_part(watched: Watched, example: 
                                       "hole to rear end", "1580 mm", "62.20 in", "holds it", "IMG_0452"]),
         ("pull-rod", ["WARNING", "This part keeps people safe", "threaded end", "gap to motor mount", "3.0 mm",
                       "0.118 in", "IMG_05"]),
-        ("motor-mount", ["1.5 mm thick", "M12 x 35", "185 mm", "7.28 in", "IMG_0524"]),
+        ("motor-mount", ["1.5 mm thick", "M12 x 35", "195 mm", "7.68 in", "IMG_0524"]),
         ("axle-front", ["two punch dots", "U-bolts"]),
         ("sill-left", ["Structure", "2100 mm"]),
     ],
@@ -270,7 +270,7 @@ def test_the_first_side_of_a_part_holds_what_the_hand_wants(
     plain = " ".join(first.split())
     assert [words for words in first_side if words not in plain] == []
     assert first.count("WARNING") + first.count("CAUTION") <= 1, "one caution line"
-    assert second.split()[0] == "Readings", "the rest begins on the second side"
+    assert second.split()[0] in ("Readings", "Where", "Its"), "the rest begins on the second side"
 
 
 def test_the_sheet_for_the_hand_is_for_paper_only(watched: Watched, example: Path) -> None:
