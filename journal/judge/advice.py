@@ -54,7 +54,7 @@ class Adviser:
             return ("route: from its first end, over what it passes, to its other end",)
         if sized.one_of_many and sized.now.held:
             return ("pitch: the distance from one to the next",)
-        return self._settling(sized) or self._in_words(sized)
+        return self._settling(sized) or (() if sized.pinned else self._in_words(sized))
 
     def _settling(self, sized: Sized) -> tuple[str, ...]:
         """One statement that holds what is left, else two."""

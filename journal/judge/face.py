@@ -31,8 +31,9 @@ LIES: Mapping[str, Sign] = {
 ALONG: Mapping[str, Sign] = {"ahead of": 1, "behind": -1, "above": 1, "below": -1}
 OUTER = frozenset({"outer", "outboard", "outside"})
 CONTACTS = ALIGNMENTS | {"touching"}
-# Value, standard uncertainty and half-width, mm, of a reading to come: a tape read to the millimetre within a metre.
-TO_COME = (100.0, math.hypot(0.5, 0.5) / math.sqrt(3), 1.0)
+# Standard uncertainty and half-width, mm, of a reading to come: a tape read to the millimetre within a metre.
+SOME_LENGTH = 100.0
+TO_COME = (math.hypot(0.5, 0.5) / math.sqrt(3), 1.0)
 NO_DIAMETER = "the diameter of the {} is not known, and it was read at its rim"
 
 
@@ -111,10 +112,10 @@ def faces(recorder: Recorder) -> list[Face]:
 def face_of(
     recorder: Recorder,
     part: str,
-    more: Sequence[Row],
+    more: Sequence[tuple[Row, float | None]],
     known: Mapping[tuple[str | None, str], tuple[float, float]],
 ) -> Face | None:
-    """What was read of one part alone on its host's face, with readings that are not taken yet."""
+    """What was read of one part alone on its host's face, with readings to come: about how much each, if known."""
     return _Gatherer(recorder, known).alone(recorder.sized(part), more)
 
 
@@ -147,27 +148,28 @@ class _Gatherer:
             _leave_out_apart(face, self.book)
         return [face for face in found if face.tapes]
 
-    def alone(self, sized: Sized, more: Sequence[Row]) -> Face | None:
+    def alone(self, sized: Sized, more: Sequence[tuple[Row, float | None]]) -> Face | None:
         """The face of one part, `more` read by tape to the millimetre."""
         if sized.face.round or sized.located == "route":
             return None
         self._add_part(sized)
         face = self.found[sized.part.host][0]
-        for row in more:
-            self._add_row(face, sized.part.id, row)
+        for row, about in more:
+            self._add_row(face, sized.part.id, row, about)
         self._add_own(face, sized.part.host)
         _leave_out_apart(face, self.book)
         return face
 
-    def _add_row(self, face: Face, part: str, row: Row) -> None:
-        """A reading to come; of a straight distance or a turn nothing can be said beforehand."""
+    def _add_row(self, face: Face, part: str, row: Row, about: float | None) -> None:
+        """A reading to come; of a turn, or a distance that is not known about, nothing can be said beforehand."""
         one, other = (self._node_of(mark, part, face) for mark in (row.subject, row.reference))
-        if row.relation in TURNS or one.key == other.key or (one.point and other.point):
+        if row.relation in TURNS or one.key == other.key or (one.point and other.point and about is None):
             return
         axis, sign = self._direction(row.relation, part, one, other, face)
         face.nodes.setdefault(one.key, one)
         face.nodes.setdefault(other.key, other)
-        face.tapes.append(Tape("", part, one.key, other.key, axis, sign, *TO_COME))
+        value = SOME_LENGTH if about is None else about
+        face.tapes.append(Tape("", part, one.key, other.key, axis, sign, value, *TO_COME))
 
     def _node_of(self, mark: Mark, part: str, face: Face) -> Node:
         owner = {"": part, "the machine": None}.get(mark.owner, mark.owner)

@@ -1,13 +1,13 @@
 """What one more reading would be worth: the part's worst 95 % ellipse with it and without.
 
-Readings along an edge's normal gain the same wherever things are, so nothing has to be measured to tell. Of a
-straight distance between two points that cannot be said beforehand, so it is worth what its rank is worth.
+What a reading to come will say is taken from where things are as far as that is known. Readings along an edge's
+normal gain the same wherever things are; of a straight distance to what is not placed yet nothing can be said.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from journal.judge.face import diameters, face_of
@@ -39,6 +39,7 @@ class Gains:
     """Weighs readings that were not taken yet."""
 
     recorder: Recorder
+    _before: dict[str, FacePosition | None] = field(default_factory=dict)
 
     @cached_property
     def _diameters(self) -> dict[tuple[str | None, str], tuple[float, float]]:
@@ -55,8 +56,35 @@ class Gains:
         return Hold(max(axes, default=None), turn_of(self.recorder, sized, spots, said))
 
     def _position(self, part: str, more: tuple[pins.Row, ...]) -> FacePosition | None:
-        face = face_of(self.recorder, part, more, self._diameters)
+        if part not in self._before:
+            face = face_of(self.recorder, part, (), self._diameters)
+            self._before[part] = as_read(self.recorder, face, self._diameters) if face else None
+        before = self._before[part]
+        if before is None or not more:
+            return before
+        face = face_of(self.recorder, part, [(row, _about(before, part, row)) for row in more], self._diameters)
         return as_read(self.recorder, face, self._diameters) if face else None
+
+
+def _about(position: FacePosition, part: str, row: pins.Row) -> float | None:
+    """What a reading to come will say, as far as both its ends are placed."""
+    ends = [_end(position, part, mark) for mark in (row.subject, row.reference)]
+    (a, b) = ends
+    if a is None or b is None:
+        return None
+    steps = [abs(x - y) for x, y in zip(a, b, strict=True) if x is not None and y is not None]
+    return math.hypot(*steps) if steps else None
+
+
+def _end(position: FacePosition, part: str, mark: pins.Mark) -> tuple[float | None, float | None] | None:
+    owner = {"": part, "the machine": None}.get(mark.owner, mark.owner)
+    for spot in position.spots:
+        if (spot.owner, spot.words) == (owner, mark.name):
+            return spot.u, spot.v
+    for edge in position.edges:
+        if (edge.owner, edge.words) == (owner, mark.name):
+            return (edge.offset, None) if edge.normal == "u" else (None, edge.offset)
+    return None
 
 
 def in_words(before: Hold, after: Hold) -> str:

@@ -18,6 +18,7 @@ from journal.measure.adjustment import BAARDA
 from journal.model.entities import Part, Reading
 
 MOST_SHOWN = 6
+WIDER = "measure a hole or corner further out to the same edge, or set a square to it"
 
 
 def two_spots(desk: Desk) -> Iterator[Finding]:
@@ -51,7 +52,8 @@ def _two_spots(desk: Desk, part: Part, sized: Sized, sure: bool, other: OtherSpo
     notes: tuple[Note, ...] = ()
     if other:
         turned = f"turned by {abs(other.turned):.0f}°" if abs(other.turned) >= 1 else "not turned"
-        notes = (Note(f"the second place: {turned}, up to {other.apart:.0f} mm from the first"),)
+        away = f"up to {other.apart:.0f} mm from the first" if other.apart >= 1 else "on the spot"
+        notes = (Note(f"the second place: {turned}, {away}"),)
     word = "way round" if only_turned and not part.latest("way round") else ""
     advice = desk.record(part.id).next
     helps = [
@@ -80,11 +82,13 @@ def weak_turns(desk: Desk) -> Iterator[Finding]:
         spots = position.of(part.id) if position else ()
         weak = turn_of(desk.recorder, sized, spots).why_weak
         if weak:
+            record = desk.record(part.id)
+            gain = f" ({record.gain})" if record.gain else ""
             yield Finding(
                 "weak-turn",
                 f"the turn of {part.title} is weakly held: {weak}",
                 taken_off(desk.book, part),
-                help="measure a hole or corner further out to the same edge, or set a square to it",
+                help=f"measure {record.next[0]}{gain}" if record.next else WIDER,
                 part=part.id,
                 host=part.host,
             )
