@@ -59,6 +59,23 @@ class Record:
     gain: str = ""
 
 
+STEADY = 1e-6  # mm, degrees, radians
+
+
+def steady(number: float) -> float:
+    """A solved number to a millionth: the last bits of a library's arithmetic differ between machines and runs.
+
+    Rounded here once, they reach no page, so that the same input gives the same bytes.
+    """
+    return round(float(number), 6) + 0.0
+
+
+def _settle(verdict: object, **numbers: object) -> None:
+    """Put rounded numbers into a frozen verdict while it is made."""
+    for name, number in numbers.items():
+        object.__setattr__(verdict, name, number)
+
+
 @dataclass(frozen=True, slots=True)
 class Spot:
     """Where one point sits on a face: a hole, slot or corner, of the host or of a part on it.
@@ -78,6 +95,11 @@ class Spot:
     sigma: tuple[float, float]
     ellipse95: tuple[float, float, float]
     diameter: float | None = None
+
+    def __post_init__(self) -> None:
+        long, short, angle = (steady(number) for number in self.ellipse95)
+        _settle(self, u=steady(self.u), v=steady(self.v), sigma=tuple(steady(number) for number in self.sigma),
+                ellipse95=(long, short, angle if long - short > STEADY else 0.0))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +121,9 @@ class Edge:
     sigma: float = 0.0
     angle: float = 0.0
     assumed: str = ""
+
+    def __post_init__(self) -> None:
+        _settle(self, offset=steady(self.offset), sigma=steady(self.sigma), angle=round(self.angle, 9) + 0.0)
 
 
 @dataclass(frozen=True, slots=True)
