@@ -28,6 +28,7 @@ pytestmark = [
 # What the checker's table of style properties does not know, and where the standard has it.
 NOT_KNOWN = (
     r"“paint-order”: Property “paint-order” doesn't exist",  # CSS Fill and Stroke 3, 4.4
+    r"“vector-effect”: Property “vector-effect” doesn't exist",  # SVG 2, 8.12
     r"“line-clamp”: Property “line-clamp” doesn't exist",  # CSS Overflow 4, 5.1
     r"Invalid type: “100%, var\(--tag-width\)”",  # CSS Values 4, 10.5: min() of a variable
 )
