@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
+from journal.ground.names import distance
 from journal.pages.query import EPS, Query, Range, fold, read_query, words_of
 from journal.pages.search import Group, Row, interval
 
@@ -274,25 +275,6 @@ def _begins_one(word: str, known: Iterable[str]) -> bool:
 
 def _respelt(typed: str, lost: str, word: str) -> str:
     return " ".join(word if fold(one) == lost else one for one in typed.split())
-
-
-def distance(a: str, b: str, most: int) -> int:
-    """Letters to change, leave out, put in or swap with their neighbour; `most + 1` for anything further."""
-    if abs(len(a) - len(b)) > most:
-        return most + 1
-    before: list[int] = []
-    last = list(range(len(b) + 1))
-    for i, letter in enumerate(a, 1):
-        row = [i]
-        for j, other in enumerate(b, 1):
-            cost = min(last[j] + 1, row[j - 1] + 1, last[j - 1] + (letter != other))
-            if i > 1 and j > 1 and letter == b[j - 2] and a[i - 2] == other:
-                cost = min(cost, before[j - 2] + 1)
-            row.append(cost)
-        if min(row) > most:
-            return most + 1
-        before, last = last, row
-    return last[-1]
 
 
 # The terminal.

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from journal.build import Told, read, tell
+from journal.notes.kinds import YES
 
 TODAY = date(2026, 5, 9)
 
@@ -148,3 +149,19 @@ def test_a_place_spelt_in_two_ways_is_one(tmp_path: Path) -> None:
     ).book
     assert list(book.places) == [("Underside",), ("Underside", "left sill")]
     assert book.places["Underside", "left sill"].parts == ("clip", "hook")
+
+
+def test_every_word_for_yes_that_a_note_may_use_means_yes(tmp_path: Path) -> None:
+    """A part moved on purpose leaves its old readings behind, whichever of the words said so."""
+    for number, word in enumerate(sorted(YES)):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        result = told(
+            folder,
+            slip("removed clip", "from: rail", "held by: weld", "hole to edge: 5 mm", "hole to rear end: 9 mm",
+                 "slot to rear end: 30 mm"),
+            slip("refitted clip", "on: rail", f"moved: {word}"),
+            slip("removed clip", "from: rail"),
+        )
+        assert not [f for f in result.judgement.findings if f.word == "not-understood"]
+        assert result.judgement.records["clip"].word == "not recorded", word

@@ -9,6 +9,7 @@ from typing import Literal
 
 from journal.ground.source import Span
 from journal.judge.going import going_hosts
+from journal.judge.living import days_in_words
 from journal.judge.verdicts import Record
 from journal.model.book import Book
 from journal.model.entities import Event, Part
@@ -130,9 +131,5 @@ def changed_lines(book: Book, changed: Iterable[Changed]) -> Iterator[str]:
             for fate, words in TOLD:
                 parts = [carried for carried in one.parts if carried.fate == fate]
                 if parts:
-                    days = f" ({_days(parts[0].days)})" if parts[0].days else ""
+                    days = f" ({days_in_words(parts[0].days)})" if parts[0].days else ""
                     yield f"  {words}{days}: {'; '.join(book.title(carried.part) for carried in parts)}"
-
-
-def _days(number: int) -> str:
-    return f"{number} day" if number == 1 else f"{number} days"

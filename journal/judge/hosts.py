@@ -8,8 +8,8 @@ from journal.ground.finding import Finding, Note
 from journal.judge.desk import Desk
 from journal.judge.going import going_hosts
 from journal.judge.living import day
-from journal.judge.record import yes
 from journal.model.book import Book
+from journal.notes.kinds import says_yes
 
 
 def lost_with_host(desk: Desk) -> Iterator[Finding]:
@@ -72,7 +72,7 @@ def unrecorded_on(desk: Desk, host: str) -> list[str]:
 
 def _never_back(book: Book, part: str) -> bool:
     said = book.parts[part].latest("not coming back")
-    return book.state(part) == "scrapped" and said is not None and yes(said.text)
+    return book.state(part) == "scrapped" and said is not None and says_yes(said.text)
 
 
 def _only_on_seat(desk: Desk, part: str) -> bool:

@@ -200,3 +200,8 @@ def _same(item: str, words: str) -> bool:
 def day(event: Event) -> str:
     """`28 March 2026`."""
     return f"{event.when.day.day} {event.when.day:%B %Y}"
+
+
+def days_in_words(number: int) -> str:
+    """`1 day`, `28 days`."""
+    return f"{number} day" if number == 1 else f"{number} days"

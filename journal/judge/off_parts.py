@@ -10,7 +10,7 @@ from journal.ground.finding import Finding, Note
 from journal.judge.desk import Desk, taken_off
 from journal.judge.going import going_hosts
 from journal.judge.hosts import unrecorded_on
-from journal.judge.living import day
+from journal.judge.living import day, days_in_words
 from journal.judge.located import located_by
 from journal.model.entities import Event, Part, Reading
 
@@ -157,15 +157,11 @@ def _not_moved_over(desk: Desk, part: Part) -> Finding | None:
         desk,
         part,
         "not-moved-over",
-        f"{part.title} is recorded and waits to be moved over: {host.title} was {done} {_days(days)} ago",
+        f"{part.title} is recorded and waits to be moved over: {host.title} was {done} {days_in_words(days)} ago",
         notes=[Note(f"{host.title} was {done} on {day(event)}", event.span)],
     )
     help = "fit it and write a `refitted` slip"
     return replace(finding, severity="remark" if days <= REMARK_DAYS else "warning", help=help)
-
-
-def _days(number: int) -> str:
-    return f"{number} day" if number == 1 else f"{number} days"
 
 
 def small_gaps(desk: Desk) -> Iterator[Finding]:

@@ -21,6 +21,7 @@ from journal.measure.poses import SAME_PLACE, Doubt, Level, Size, doubt
 from journal.model.book import Book
 from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, last_word, relation_axis, tokens
+from journal.notes.kinds import says_yes
 
 TO = re.compile(r"->|→|\s[-–—]\s|\b(?:in)?to\b")
 # A route that begins with one of these begins on its way, not at an end; `clipped to the rail` leads to no end.
@@ -142,7 +143,7 @@ class Recorder:
         book = self.book
         if book.state(part) == "scrapped":
             said = book.parts[part].latest("not coming back")
-            return not (said and yes(said.text))
+            return not (said and says_yes(said.text))
         return book.lives.is_off(part, book.now) or self.lost_host(part)
 
     def lost_host(self, part: str) -> bool:
@@ -206,7 +207,7 @@ class Recorder:
 
     def _moved(self, part: Part) -> Moment | None:
         """The last refit that put it elsewhere on purpose: what was recorded before no longer holds."""
-        said = [s.when for s in part.said if s.key == "moved" and yes(s.text)]
+        said = [s.when for s in part.said if s.key == "moved" and says_yes(s.text)]
         return max(said, default=None)
 
     def _face(self, part: Part) -> pins.Face:
@@ -409,8 +410,3 @@ def has_both_ends(route: str) -> bool:
 
 def _since(said: Sequence[Said], moved: Moment | None) -> list[Said]:
     return [each for each in said if moved is None or each.when >= moved]
-
-
-def yes(text: str) -> bool:
-    """Whether a yes-or-no key says yes."""
-    return fold(text) in ("yes", "y", "true", "1")

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from journal.ground.names import fold
 from journal.judge.compared import compared
 from journal.measure.compare import Comparison
 from journal.model.book import Book
 from journal.model.entities import Event, Part, Reading
+from journal.notes.kinds import says_yes
 
 Word = Literal["within", "off", "not measured", "moved on purpose"]
 
@@ -47,7 +47,7 @@ def refits_of(book: Book, part: Part) -> Iterator[Refit]:
     event = next((e for e in reversed(part.events) if e.kind in ("removed", "refitted", "replaced", "scrapped")), None)
     if event is None or event.kind != "refitted":
         return
-    if any(said.key == "moved" and said.when == event.when and fold(said.text) in ("yes", "y") for said in part.said):
+    if any(said.key == "moved" and said.when == event.when and says_yes(said.text) for said in part.said):
         yield Refit(part.id, "moved on purpose", ())
         return
     pairs = tuple(_pairs(book, part, event))

@@ -14,6 +14,7 @@ from journal.ground.source import Span
 from journal.model.entities import Part, Photo, PhotoLine, Picture, Reading
 from journal.model.naming import Registry
 from journal.model.written import Written
+from journal.notes.kinds import says_yes
 from journal.notes.records import Slip
 from journal.read.folders import DayFolder
 from journal.read.settings import Settings
@@ -267,4 +268,4 @@ def _one_off(a: str, b: str) -> bool:
 
 def _yes(slip: Slip, key: str) -> bool:
     entry = slip.first(key)
-    return entry is not None and fold(entry.value) in ("yes", "y", "true", "1")
+    return entry is not None and says_yes(entry.value)

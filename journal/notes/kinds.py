@@ -5,6 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from journal.ground.names import fold
+
+# What a yes-or-no key takes; `says_yes` is how everything that reads one asks.
+YES = frozenset(("yes", "y", "true", "on", "ja", "oui"))
+NO = frozenset(("no", "n", "false", "off", "nein", "non"))
+
 Shape = Literal["words", "names", "list", "photos", "date", "yes", "count", "choice", "line"]
 About = Literal["part", "photo", "job", "order", "none"]
 
@@ -340,3 +346,8 @@ LANGUAGES = frozenset((
 NOT_KEYS = frozenset((
     "mount", "mounts", "plate", "plates", "plane", "race", "fork", "font", "rubber", "fence",
 ))
+
+
+def says_yes(text: str) -> bool:
+    """Whether the value of a yes-or-no key says yes; "1" is told as odd by the parser and means yes all the same."""
+    return fold(text) in YES or fold(text) == "1"

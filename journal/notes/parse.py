@@ -15,7 +15,7 @@ from journal.ground.finding import Finding
 from journal.ground.finding import Note as Aside
 from journal.ground.names import distance
 from journal.ground.source import Source, Span
-from journal.notes.kinds import BY_NAME, BY_OTHER_WORD, KEYS_OF, KINDS, KINDS_WITH, NOT_KEYS, Key, Kind
+from journal.notes.kinds import BY_NAME, BY_OTHER_WORD, KEYS_OF, KINDS, KINDS_WITH, NO, NOT_KEYS, YES, Key, Kind
 from journal.notes.lines import Line, colon_of, fold_key, join_lines, mend
 from journal.notes.naming import SideFault, parse_name, parse_names
 from journal.notes.openings import kind_of, near_kind
@@ -231,8 +231,6 @@ class _SlipReader:
 # ---- keys
 
 LONGEST_KEY = 60
-YES = frozenset(("yes", "y", "true", "on", "ja", "oui"))
-NO = frozenset(("no", "n", "false", "off", "nein", "non"))
 _NUMBER = r"(?:\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})"
 _LINE = re.compile(rf"{_NUMBER}\s*,\s*{_NUMBER}\s+{_NUMBER}\s*,\s*{_NUMBER}(?:\s+\S.*)?$")
 
