@@ -157,6 +157,22 @@ def updated(page: Any) -> None:
         (done) => { const wait = () => one.installing ? setTimeout(wait, 50) : done(); wait(); })))""")
 
 
+def brought(page: Any) -> None:
+    """Let the browser look until the newer build waits, here whole.
+
+    More than once: a page that was just opened makes the browser look by itself, and a look asked for meanwhile is
+    that one, which may have begun before the server was ready.
+    """
+    page.evaluate("""async () => {
+        const one = await navigator.serviceWorker.getRegistration();
+        for (let look = 0; look < 20 && !one.waiting; look += 1) {
+            await one.update();
+            while (one.installing) await new Promise((done) => setTimeout(done, 50));
+        }
+        if (!one.waiting) throw new Error("no newer build came");
+    }""")
+
+
 def test_a_second_build_takes_over_whole_between_two_pages(
     page: Any, server: Server, first: Path, tmp_path: Path
 ) -> None:
@@ -213,7 +229,7 @@ def test_a_build_that_came_over_by_half_never_takes_over(
     page.goto(server.home + "parts/hinge-left/index.html")
     expect(seen(page, "312 mm")).to_be_visible()
     (first / BELOW / late).write_bytes(held)
-    updated(page)
+    brought(page)
     page.goto(server.home + "days/2026-03-07/index.html")
     expect(page.get_by_role("heading", name="Second door")).to_be_visible()
     page.goto(server.home + "parts/hinge-left/index.html")

@@ -43,9 +43,10 @@ async function fromOlder(older, address, digest) {
   return null;
 }
 
-// From the net, and only if it is what the list says: a server may be half way from one build to the next.
+// From the net, and only if it is what the list says: a server may be half way from one build to the next. Past the
+// browser's own store, which asks a server by whole seconds and may be told that nothing has changed.
 async function fetched(address, size, digest) {
-  const answer = await fetch(address, { cache: digest ? "no-cache" : "default" });
+  const answer = await fetch(address, { cache: digest ? "reload" : "default" });
   const bytes = await answer.arrayBuffer();
   const isIt = answer.ok && bytes.byteLength === size && (!digest || (await digestOf(bytes)) === digest);
   if (!isIt) throw new Error(`${address} is not of build ${KEPT.version}`);
@@ -80,21 +81,25 @@ self.addEventListener("fetch", (event) => {
 });
 
 async function answer(request) {
-  if (request.mode === "navigate" && (await givesWay())) return onceMore();
-  const cache = await caches.open(CACHE);
-  return (await cache.match(fileOf(request.url))) || fromNet(request, cache);
+  if (request.mode === "navigate" && (await givesWay())) return turn();
+  return (await kept(fileOf(request.url))) || fromNet(request);
+}
+
+// Never opened for an answer: that would bring an empty cache to life once the next build has done away with it.
+function kept(address) {
+  return caches.match(address, { cacheName: CACHE });
 }
 
 // Between two pages of the only window the next build takes over; the page that was asked for is then its own.
 async function givesWay() {
-  const next = self.registration.waiting;
-  if (!next || (await self.clients.matchAll({ type: "window" })).length > 1) return false;
-  next.postMessage("take over");
-  return true;
+  return self.registration.waiting && (await self.clients.matchAll({ type: "window" })).length <= 1;
 }
 
-function onceMore() {
-  return new Response("", { headers: { "Content-Type": "text/html; charset=utf-8", Refresh: "0" } });
+function turn() {
+  const script = new URL("theme/turn.js", SCOPE).pathname;
+  const page = `<!doctype html><html lang="en"><meta charset="utf-8"><title>A newer version</title>
+<link rel="icon" href="data:,"><script src="${script}"></script></html>`;
+  return new Response(page, { headers: { "Content-Type": "text/html; charset=utf-8", Refresh: "5" } });
 }
 
 function fileOf(url) {
@@ -102,7 +107,7 @@ function fileOf(url) {
   return origin + pathname + (pathname.endsWith("/") ? "index.html" : "");
 }
 
-async function fromNet(request, cache) {
+async function fromNet(request) {
   let found = null;
   try {
     found = await fetch(request);
@@ -110,16 +115,16 @@ async function fromNet(request, cache) {
   } catch (fault) {
     // no net: what is kept has to do
   }
-  return (await smaller(request.url, cache)) || found || notHere(request);
+  return (await smaller(request.url)) || found || notHere(request);
 }
 
 // The small size of a picture that is not kept itself.
-async function smaller(url, cache) {
+async function smaller(url) {
   const [, start, end] = PICTURE.exec(new URL(url).pathname) || [];
   if (!start) return null;
   const known = KEPT.files.map(([path]) => new URL(path, SCOPE).pathname);
-  const kept = known.find((path) => path.startsWith(start) && path.endsWith(end));
-  return kept ? cache.match(new URL(kept, SCOPE).href) : null;
+  const small = known.find((path) => path.startsWith(start) && path.endsWith(end));
+  return small ? kept(new URL(small, SCOPE).href) : null;
 }
 
 function notHere(request) {
