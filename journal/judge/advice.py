@@ -13,6 +13,7 @@ from itertools import combinations
 
 from journal.judge.gain import WORTH, Gains, Hold, in_words
 from journal.judge.going import going_hosts
+from journal.judge.positions import Solver
 from journal.judge.record import Recorder, Sized, mark_of
 from journal.measure import pins
 from journal.measure.poses import Doubt, doubt
@@ -21,7 +22,7 @@ from journal.model.entities import Feature
 from journal.model.features import feature
 
 MOST_SUBJECTS, MOST_REFERENCES, MOST_PAIRED = 3, 6, 12
-MOST_WEIGHED = 12  # statements whose gain is worked out
+MOST_WEIGHED = 6  # statements whose gain is worked out
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Adviser:
     """Finds the next statements for parts that are not fully recorded."""
 
     recorder: Recorder
+    solver: Solver
     _gained: dict[str, str] = field(default_factory=dict)
 
     @property
@@ -37,7 +39,7 @@ class Adviser:
 
     @cached_property
     def gains(self) -> Gains:
-        return Gains(self.recorder)
+        return Gains(self.recorder, self.solver)
 
     def gain(self, part: str) -> str:
         """What the one statement of `next` gains, `from ± 11 mm to ± 1 mm`; "" where that cannot be told."""

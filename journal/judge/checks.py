@@ -46,7 +46,8 @@ CHECKS: tuple[Check, ...] = (
 def judge(book: Book, reading_findings: Iterable[Finding] = ()) -> Judgement:
     """Every verdict on a book. `reading_findings` are those of the stages before, to be settled and put in order."""
     recorder = Recorder(book)
-    adviser = Adviser(recorder)
+    solver = Solver(recorder)
+    adviser = Adviser(recorder, solver)
     records = {part: recorder.record(part) for part in book.parts}
     records = {
         part: replace(record, next=adviser.next(part), gain=adviser.gain(part))
@@ -54,7 +55,6 @@ def judge(book: Book, reading_findings: Iterable[Finding] = ()) -> Judgement:
         else record
         for part, record in records.items()
     }
-    solver = Solver(recorder)
     desk = Desk(book, recorder, adviser, records, solver)
     found = [*reading_findings, *(finding for check in CHECKS for finding in check(desk))]
     found = [*one_a_day(_settle(book, found))]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -109,22 +109,27 @@ def faces(recorder: Recorder) -> list[Face]:
     return _Gatherer(recorder).gather()
 
 
-def face_of(
-    recorder: Recorder,
-    part: str,
-    more: Sequence[tuple[Row, float | None]],
-    known: Mapping[tuple[str | None, str], tuple[float, float]],
-) -> Face | None:
-    """What was read of one part alone on its host's face, with readings to come: about how much each, if known."""
-    return _Gatherer(recorder, known).alone(recorder.sized(part), more)
+Diameters = Mapping[tuple[str | None, str], tuple[float, float]]
+
+
+def face_of(recorder: Recorder, part: str, known: Diameters) -> Face | None:
+    """What was read of one part alone on its host's face; None on a tube, and for a hose or cable."""
+    return _Gatherer(recorder, known).alone(recorder.sized(part))
+
+
+def with_more(recorder: Recorder, face: Face, part: str, more: Sequence[tuple[Row, float | None]]) -> Face:
+    """The face of one part with readings to come, each with about what it will say, if that is known."""
+    grown = replace(face, nodes=dict(face.nodes), tapes=list(face.tapes))
+    gatherer = _Gatherer(recorder, {})
+    for row, about in more:
+        gatherer.add_row(grown, part, row, about)
+    return grown
 
 
 class _Gatherer:
     """Walks the parts once."""
 
-    def __init__(
-        self, recorder: Recorder, known: Mapping[tuple[str | None, str], tuple[float, float]] | None = None
-    ) -> None:
+    def __init__(self, recorder: Recorder, known: Diameters | None = None) -> None:
         self.recorder, self.book = recorder, recorder.book
         self.sides = self.book.settings.sides
         self.diameters = dict(diameters(self.book)) if known is None else known
@@ -148,19 +153,17 @@ class _Gatherer:
             _leave_out_apart(face, self.book)
         return [face for face in found if face.tapes]
 
-    def alone(self, sized: Sized, more: Sequence[tuple[Row, float | None]]) -> Face | None:
-        """The face of one part, `more` read by tape to the millimetre."""
+    def alone(self, sized: Sized) -> Face | None:
+        """The face of one part."""
         if sized.face.round or sized.located == "route":
             return None
         self._add_part(sized)
         face = self.found[sized.part.host][0]
-        for row, about in more:
-            self._add_row(face, sized.part.id, row, about)
         self._add_own(face, sized.part.host)
         _leave_out_apart(face, self.book)
         return face
 
-    def _add_row(self, face: Face, part: str, row: Row, about: float | None) -> None:
+    def add_row(self, face: Face, part: str, row: Row, about: float | None) -> None:
         """A reading to come; of a turn, or a distance that is not known about, nothing can be said beforehand."""
         one, other = (self._node_of(mark, part, face) for mark in (row.subject, row.reference))
         if row.relation in TURNS or one.key == other.key or (one.point and other.point and about is None):

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from functools import cached_property
 
-from journal.judge.face import diameters, face_of
-from journal.judge.positions import as_read
+from journal.judge.face import Face, face_of, with_more
+from journal.judge.positions import Solver, as_read
 from journal.judge.record import Recorder
 from journal.judge.verdicts import FacePosition
 from journal.judge.weak import Turn, turn_of
@@ -39,11 +38,8 @@ class Gains:
     """Weighs readings that were not taken yet."""
 
     recorder: Recorder
-    _before: dict[str, FacePosition | None] = field(default_factory=dict)
-
-    @cached_property
-    def _diameters(self) -> dict[tuple[str | None, str], tuple[float, float]]:
-        return dict(diameters(self.recorder.book))
+    solver: Solver
+    _faces: dict[str, Face | None] = field(default_factory=dict)
 
     def hold(self, part: str, *more: pins.Row) -> Hold:
         """How well a part's readings, and more of them, hold it."""
@@ -56,14 +52,16 @@ class Gains:
         return Hold(max(axes, default=None), turn_of(self.recorder, sized, spots, said))
 
     def _position(self, part: str, more: tuple[pins.Row, ...]) -> FacePosition | None:
-        if part not in self._before:
-            face = face_of(self.recorder, part, (), self._diameters)
-            self._before[part] = as_read(self.recorder, face, self._diameters) if face else None
-        before = self._before[part]
-        if before is None or not more:
+        before = self.solver.of(part)
+        if not more or before is None:
             return before
-        face = face_of(self.recorder, part, [(row, _about(before, part, row)) for row in more], self._diameters)
-        return as_read(self.recorder, face, self._diameters) if face else None
+        if part not in self._faces:
+            self._faces[part] = face_of(self.recorder, part, self.solver.diameters)
+        face = self._faces[part]
+        if face is None:
+            return None
+        grown = with_more(self.recorder, face, part, [(row, _about(before, part, row)) for row in more])
+        return as_read(self.recorder, grown, self.solver.diameters)
 
 
 def _about(position: FacePosition, part: str, row: pins.Row) -> float | None:

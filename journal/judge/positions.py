@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from journal.judge.face import Face, Node, Tape, diameters, faces, key_of
+from journal.judge.face import Diameters, Face, Node, Tape, diameters, faces, key_of
 from journal.judge.laying import Link, lay, links
 from journal.judge.placing import FROM_BEHIND, placed
 from journal.judge.record import Recorder
@@ -34,9 +34,13 @@ class Solver:
     @cached_property
     def positions(self) -> tuple[FacePosition, ...]:
         """One a face that something was read on."""
-        known = dict(diameters(self.recorder.book))
-        solved = [solve(self.recorder, face, known) for face in faces(self.recorder)]
+        solved = [solve(self.recorder, face, self.diameters) for face in faces(self.recorder)]
         return tuple(position for position in solved if position.parts or _worth_showing(position))
+
+    @cached_property
+    def diameters(self) -> Diameters:
+        """Of holes that were read: (mm, standard uncertainty)."""
+        return dict(diameters(self.recorder.book))
 
     @cached_property
     def _by_part(self) -> Mapping[str, FacePosition]:
@@ -53,9 +57,7 @@ class Solver:
         return self._by_part.get(part)
 
 
-def as_read(
-    recorder: Recorder, face: Face, known: Mapping[tuple[str | None, str], tuple[float, float]]
-) -> FacePosition:
+def as_read(recorder: Recorder, face: Face, known: Diameters) -> FacePosition:
     """As `solve`, with every reading left in."""
     return _Solved(recorder, face, known).position()
 
@@ -90,7 +92,7 @@ class _Solved:
 
     recorder: Recorder
     face: Face
-    diameters: Mapping[tuple[str | None, str], tuple[float, float]]
+    diameters: Diameters
     answers: list[Adjustment] = field(default_factory=list)
     heard: dict[int, Heard] = field(default_factory=dict)
     lost: set[str] = field(default_factory=set)

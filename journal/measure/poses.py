@@ -17,7 +17,7 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 from typing import Literal, NamedTuple
 
 from journal.measure import pins
@@ -25,6 +25,7 @@ from journal.measure import pins
 Level = Literal["no", "may", "is"]
 LEVELS: tuple[Level, ...] = ("no", "may", "is")
 SAME_PLACE = 20.0  # mm, and 2 degrees: nearer places are one, badly held (common practice, no published source)
+WELL = 3.0  # times what two readings may be out (common practice, no published source)
 SAME_TURN = math.radians(2)
 
 
@@ -98,20 +99,17 @@ class _Kinds:
         return "is" if self.enough else "may"
 
     def _apart(self, a: str, b: str) -> bool:
-        """Whether two points lie apart by more than their readings may be out, as far as can be told."""
-        return any(
-            self._differ(one, other) is not False
-            for axis in (0, 1)
-            for one in self.along[a, axis][:1]
-            for other in self.along[b, axis][:1]
-        )
+        """Whether two points are known to lie well apart, beside how far their readings may be out."""
+        pairs = (pair for axis in (0, 1) for pair in product(self.along[a, axis][:3], self.along[b, axis][:3]))
+        return any(self._differ(one, other, WELL) for one, other in pairs)
 
-    def _differ(self, one: pins.Row, other: pins.Row) -> bool | None:
+    def _differ(self, one: pins.Row, other: pins.Row, times: float = 1.0) -> bool | None:
         """Whether two points are at different places along an axis; None where they are read from different things."""
         a, b = self.sizes.get(one.id), self.sizes.get(other.id)
-        if one.reference.key != other.reference.key or one.relation != other.relation or a is None or b is None:
+        alike = one.relation == other.relation or not one.reference.point
+        if one.reference.key != other.reference.key or not alike or a is None or b is None:
             return None
-        return abs(a.value - b.value) > a.half + b.half
+        return abs(a.value - b.value) > times * (a.half + b.half)
 
     def _half_turn(self) -> Level:
         """With a direction held the part can sit as it did or turned by half: told apart by points that then move."""
