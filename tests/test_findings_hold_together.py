@@ -18,7 +18,8 @@ ONE_OF = {
 }  # fmt: skip
 PARTS = (*["sill, left", "bracket", "clip"] * 2, "sill, right", "fuel pipe", "frame")  # some more often than others
 LINES = (
-    *["from: sill, left", "going: soon"] * 4, "from: sill", "from: bracket", "from: frame", "from: clip; bracket", "held by: 2 welds",
+    *["from: sill, left", "going: soon"] * 4, "from: sill", "from: bracket", "from: frame", "from: clip; bracket",
+    "held by: 2 welds",
     "held by: 4 bolts", "held by: drops in", "held by: 2 bolts in slots", "way round: foot down", "count: 3",
     "marks: two punch dots", "template: card", "face: rear flange", "face: round", "route: from the tank, to the pump",
     "route: along the rail", "hole to flange edge: 16 mm", "slot to flange edge: 16 mm by rule",

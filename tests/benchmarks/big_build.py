@@ -67,7 +67,8 @@ def slip(random: Random, name: str, host: str, count: int) -> list[str]:
     """A part that comes off, with its readings."""
     side = random.choice(("", ", left", ", right"))
     lines = [f"```removed {name}{side}", f"from: {host}", f"place: {random.choice(PLACES)}"]
-    lines += [f"held by: {random.choice(HELD)}", "way round: long leg to the front", f"stored: tin {random.randrange(90)}"]
+    lines += [f"held by: {random.choice(HELD)}", "way round: long leg to the front"]
+    lines += [f"stored: tin {random.randrange(90)}"]
     for _ in range(count):
         method = random.choice(METHODS)
         left = f"{random.choice(SUBJECTS)} to {random.choice(REFERENCES)}"
