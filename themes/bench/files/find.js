@@ -8,7 +8,7 @@ window.journalFind = function (index) {
   const part = index.kinds.indexOf("part");
   const phrases = index.phrases.split("\n");
   const folded = phrases.map(fold);
-  const begins = Uint32Array.from(folded, initials);
+  const pieces = piecesOf(folded);
   const fragments = index.fragment.split("\n");
   const rows = {};
   for (const name of ["kind", "title", "text", "context", "page", "number"]) rows[name] = Uint32Array.from(index[name]);
@@ -16,61 +16,113 @@ window.journalFind = function (index) {
   ["place", "side", "state", "also", "date"].forEach((name, n) => { contexts[name] = Uint32Array.from(index.contexts[n]); });
   const groupStarts = new Uint32Array(index.sizes.length + 1);
   index.sizes.forEach((size, n) => { groupStarts[n + 1] = groupStarts[n] + size; });
+  const everyRow = Uint32Array.from(rows.kind, (_, n) => n);
+  const groupOf = new Uint32Array(rows.kind.length);
+  for (let group = 0; group < index.sizes.length; group++) groupOf.fill(group, groupStarts[group], groupStarts[group + 1]);
+  // The state of a part is found at its head only: the phrase of a row's state, or none, which stands after the last.
+  const states = new Uint32Array(rows.kind.length).fill(folded.length);
+  for (const head of groupStarts.subarray(0, -1)) if (rows.kind[head] === part) states[head] = contexts.state[rows.context[head]];
   const marksOf = new Map();
+  const MARKS_KEPT = 80; // words; single letters stay
   const SCORES = 128;
   const NEITHER = { isIt: false, startsSo: false };
   // What was found last: rows, and how much worse than best each is; every group has its stretch of them.
   const hitRows = new Uint32Array(rows.kind.length);
   const hitWorse = new Uint8Array(rows.kind.length);
 
+  // The distinct pieces between spaces of all phrases, and where each stands: piece n in the phrases `where` from place
+  // starts[n] to starts[n + 1]. A word has no space, so it stands in a phrase as it stands in the best of its pieces.
+  function piecesOf(texts) {
+    const numbers = new Map();
+    const met = []; // a piece and its phrase, in turn
+    texts.forEach((text, phrase) => {
+      for (const piece of text.split(" ")) {
+        let number = numbers.get(piece);
+        if (number === undefined) numbers.set(piece, (number = numbers.size));
+        met.push(number, phrase);
+      }
+    });
+    const words = Array.from(numbers.keys());
+    const starts = new Uint32Array(words.length + 1);
+    for (let n = 0; n < met.length; n += 2) starts[met[n] + 1]++;
+    for (let n = 0; n < words.length; n++) starts[n + 1] += starts[n];
+    const where = new Uint32Array(met.length / 2);
+    const next = starts.slice();
+    for (let n = 0; n < met.length; n += 2) where[next[met[n]]++] = met[n + 1];
+    return { words, begins: Uint32Array.from(words, initials), starts, where };
+  }
+
   // How a word stands in every phrase and in every row. A longer word is looked for only where its beginning was found.
   function marks(word) {
     const known = marksOf.get(word);
     if (known) return known;
-    const before = shorter(word);
-    const initial = initials(word[0]);
-    const phrase = new Uint8Array(folded.length);
-    for (let n = 0; n < folded.length; n++) {
-      if (before ? before.phrase[n] : !initial || begins[n] & initial) phrase[n] = level(folded[n], word);
-    }
-    const also = Uint8Array.from(index.also, (set) => bestOf(set, phrase));
-    const date = Uint8Array.from(index.dates, (iso) => dateLevel(iso, word));
-    const context = contexts.also.map((set, n) =>
-      Math.max(also[set], date[contexts.date[n]], phrase[contexts.place[n]], phrase[contexts.side[n]]));
-    const made = { phrase, ...rowLevels(phrase, also, Uint8Array.from(context), before) };
-    if (marksOf.size > 40) marksOf.clear();
+    const phrase = phraseLevels(word);
+    const made = rowLevels(phrase, contextLevels(phrase, word), foundOf(shorterOf(word)));
+    if (marksOf.size > MARKS_KEPT) for (const one of marksOf.keys()) if (one.length > 1) marksOf.delete(one);
     marksOf.set(word, made);
     return made;
   }
 
-  // How a word stands in the name of every group, and in every row: there or in its group's name.
-  function rowLevels(phrase, also, context, before) {
+  function phraseLevels(word) {
+    const levels = new Uint8Array(folded.length + 1);
+    const initial = initials(word[0]);
+    pieces.words.forEach((piece, n) => {
+      if (initial && !(pieces.begins[n] & initial)) return;
+      const best = level(piece, word);
+      if (!best) return;
+      for (let at = pieces.starts[n]; at < pieces.starts[n + 1]; at++) {
+        const phrase = pieces.where[at];
+        if (levels[phrase] < best) levels[phrase] = best;
+      }
+    });
+    return levels;
+  }
+
+  // How a word stands in the other names of every context, and in all of it. Plain loops: this is done at every letter.
+  function contextLevels(phrase, word) {
+    const { also, date, place, side } = contexts;
+    const sets = new Uint8Array(index.also.length);
+    for (let n = 0; n < sets.length; n++) for (const one of index.also[n]) sets[n] = Math.max(sets[n], phrase[one]);
+    const dates = new Uint8Array(index.dates.length);
+    for (let n = 0; n < dates.length; n++) dates[n] = dateLevel(index.dates[n], word);
+    const whole = new Uint8Array(also.length);
+    for (let n = 0; n < whole.length; n++) {
+      whole[n] = Math.max(sets[also[n]], dates[date[n]], phrase[place[n]], phrase[side[n]]);
+    }
+    return { sets, whole };
+  }
+
+  // How a word stands in the name of every group, and in every row of `before`: there or in its group's name.
+  function rowLevels(phrase, context, before) {
+    const { title, text } = rows;
     const name = new Uint8Array(index.sizes.length);
     const row = new Uint8Array(rows.kind.length);
     for (let group = 0; group < name.length; group++) {
       const head = groupStarts[group];
-      name[group] = Math.max(phrase[rows.title[head]], also[contexts.also[rows.context[head]]]);
-      for (let n = head; n < groupStarts[group + 1]; n++) {
-        if (before && !before.row[n]) continue;
-        row[n] = Math.max(name[group], phrase[rows.title[n]], phrase[rows.text[n]], context[rows.context[n]]);
-      }
-      if (rows.kind[head] === part) row[head] = Math.max(row[head], phrase[contexts.state[rows.context[head]]]);
+      name[group] = Math.max(phrase[title[head]], context.sets[contexts.also[rows.context[head]]]);
     }
-    return { name, row };
+    const found = new Uint32Array(before.length);
+    let to = 0;
+    for (let n = 0; n < before.length; n++) {
+      const at = before[n];
+      const whole = context.whole[rows.context[at]];
+      row[at] = Math.max(name[groupOf[at]], phrase[title[at]], phrase[text[at]], whole, phrase[states[at]]);
+      if (row[at]) found[to++] = at;
+    }
+    return { name, row, found: found.slice(0, to) };
   }
 
-  function bestOf(set, levels) {
-    let best = 0;
-    for (const one of set) best = Math.max(best, levels[one]);
-    return best;
-  }
-
-  function shorter(word) {
+  function shorterOf(word) {
     for (let length = word.length - 1; length > 0; length--) {
       const made = marksOf.get(word.slice(0, length));
-      if (made) return made;
+      if (made) return [made];
     }
-    return null;
+    return [];
+  }
+
+  // Where to look: the rows of the word that stands in fewest.
+  function foundOf(made) {
+    return made.reduce((fewest, { found }) => (found.length < fewest.length ? found : fewest), everyRow);
   }
 
   function dateLevel(iso, word) {
@@ -121,27 +173,23 @@ window.journalFind = function (index) {
 
   // Finding.
 
-  // The level of the word that stands worst, for every row.
-  function lowestLevels(made) {
-    if (made.length === 1) return made[0].row;
-    const lowest = new Uint8Array(rows.kind.length).fill(2);
-    for (const { row } of made) {
-      for (let n = 0; n < lowest.length; n++) if (row[n] < lowest[n]) lowest[n] = row[n];
-    }
-    return lowest;
-  }
-
+  // What is found, with the level of the word that stands worst for every row; without words all stand whole.
   function searchFor(query, gates) {
     const made = query.words.map(marks);
-    return { query, gates, made, levels: lowestLevels(made), near: nearSets(query.ranges) };
+    const near = nearSets(query.ranges);
+    const { levels, found } = made.length === 1 ? { levels: made[0].row, found: made[0].found } : together(made);
+    return { query, gates, made, levels, near, found };
   }
 
-  // How well a row answers: 0 to 2 whole words and how near its value is, 4 to 6 beginnings of words, -1 not at all.
-  function worseOf(row, search) {
-    const lowest = search.levels[row];
-    if (!lowest) return -1;
-    const near = search.near[rows.number[row]];
-    return near === 3 ? -1 : (lowest === 2 ? 0 : 4) + near;
+  function together(made) {
+    const levels = new Uint8Array(rows.kind.length);
+    const found = foundOf(made);
+    for (let n = 0; n < found.length; n++) {
+      let lowest = 2;
+      for (let word = 0; word < made.length; word++) lowest = Math.min(lowest, made[word].row[found[n]]);
+      levels[found[n]] = lowest;
+    }
+    return { levels, found };
   }
 
   function isOut(row, gates) {
@@ -149,14 +197,15 @@ window.journalFind = function (index) {
     return false;
   }
 
-  // Notes the hits of a group from place `from` on; gives the place after the last.
-  function noteHits(group, search, from) {
-    let to = from;
-    for (let row = groupStarts[group]; row < groupStarts[group + 1]; row++) {
-      const worse = worseOf(row, search);
-      if (worse < 0 || (search.gates.length && isOut(row, search.gates))) continue;
+  // Notes the hits among what is found; gives how many there are.
+  function noteHits({ levels, near, gates, found }) {
+    let to = 0;
+    for (let n = 0; n < found.length; n++) {
+      const row = found[n];
+      const far = near[rows.number[row]];
+      if (!levels[row] || far === 3 || (gates.length && isOut(row, gates))) continue;
       hitRows[to] = row;
-      hitWorse[to++] = worse;
+      hitWorse[to++] = (levels[row] === 2 ? 0 : 4) + far; // whole words and how near the value is, then their beginnings
     }
     return to;
   }
@@ -167,14 +216,14 @@ window.journalFind = function (index) {
     const gates = gatesOf(chosen);
     if (!query.words.length && !query.ranges.length && !gates.length) return { query, groups: [], count: 0 };
     const search = searchFor(query, gates);
+    const count = noteHits(search);
     const ranked = Array.from({ length: SCORES }, () => []);
-    let from = 0;
-    for (let group = 0; group < index.sizes.length; group++) {
-      const to = noteHits(group, search, from);
-      if (to > from) ranked[score(group, search, from, to)].push({ head: groupStarts[group], from, to });
-      from = to;
+    for (let from = 0, to = 0; from < count; from = to) {
+      const group = groupOf[hitRows[from]];
+      while (to < count && groupOf[hitRows[to]] === group) to++;
+      ranked[score(group, search, from, to)].push({ head: groupStarts[group], from, to });
     }
-    return { query, groups: ranked.flat(), count: from };
+    return { query, groups: ranked.flat(), count };
   }
 
   // How many rows each value of each facet would leave: all that the other facets let through.
@@ -182,7 +231,8 @@ window.journalFind = function (index) {
     const search = searchFor(readQuery(typed), []);
     const gates = facetNames.map((name) =>
       ({ codes: codes[name], pass: passes(name, chosen[name]), counts: new Uint32Array(values[name].length) }));
-    for (let row = 0; row < rows.kind.length; row++) if (worseOf(row, search) >= 0) count(row, gates);
+    const { levels, near, found } = search;
+    for (const row of found) if (levels[row] && near[rows.number[row]] < 3) count(row, gates);
     return Object.fromEntries(facetNames.map((name, n) => [name, gates[n].counts]));
   }
 
@@ -230,6 +280,11 @@ window.journalFind = function (index) {
       group.rows = ranked.flat();
     }
     return group.rows;
+  }
+
+  // The letters and digits that anything starts with: whoever looks for each of them once finds every first letter fast.
+  function firstSigns() {
+    return "abcdefghijklmnopqrstuvwxyz0123456789".split("").filter((sign) => pieces.begins.some((bits) => bits & initials(sign)));
   }
 
   // A row as it is shown.
@@ -295,5 +350,5 @@ window.journalFind = function (index) {
     return last[b.length];
   }
 
-  return { counts, find, nearQueries, ordered, shown, values };
+  return { counts, find, firstSigns, nearQueries, ordered, shown, values };
 };

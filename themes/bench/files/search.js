@@ -10,7 +10,7 @@
   if (!field || !hits || !window.journalIndex) return;
 
   const ROWS_AT_ONCE = 20;
-  const ROWS_WHILE_TYPING = 8; // what a phone shows; the rest follows when the fingers rest
+  const ROWS_WHILE_TYPING = 6; // what a phone shows; the rest follows when the fingers rest
   const ROWS_OF_ONE = 8; // of one group, where there are others
   const VALUES_OF_ONE = 12; // of one facet
   const LABELS = { kind: "What", side: "Side", place: "Place", state: "State" };
@@ -288,6 +288,11 @@
   if (field.form) field.form.addEventListener("submit", (event) => { event.preventDefault(); update(); });
   readAddress();
   update();
-  // Before anybody types, one search for nothing in particular, so that the first letter finds the engine warm.
-  setTimeout(() => { if (!result.groups.length && !field.value) search.find("e", {}); }, 300);
+  // Before anybody types, a look at every first letter, a few milliseconds each, between all else.
+  function warm(signs) {
+    const rest = window.requestIdleCallback || ((work) => setTimeout(work, 20));
+    if (signs.length) rest(() => { if (!field.value && !result.groups.length) search.find(signs[0], {}); warm(signs.slice(1)); });
+  }
+
+  setTimeout(() => warm(search.firstSigns()), 300);
 })();
