@@ -32,8 +32,8 @@ FATES: dict[str, str] = {
     "gone for good": "gone for good",
 }
 REFITTED: dict[str, Mark] = {
-    "within": Mark("back within what was recorded", "tick", "good"),
-    "off": Mark("off from what was recorded", "triangle", "warn"),
+    "within": Mark("back where it was recorded", "tick", "good"),
+    "off": Mark("back, not where it was recorded", "triangle", "warn"),
     "not measured": Mark("back, not measured again", "square-half", "plain"),
     "moved on purpose": Mark("put elsewhere on purpose", "square-full", "plain"),
 }
@@ -117,7 +117,7 @@ def _facts(viewer: Viewer, part: Part) -> Iterator[Fact]:
                 yield Fact(words.label(key), one.text, (), viewer.note_url(one.span))
     held = [fixing.said.text for fixing in fixings_of(viewer.book, part).was]
     if held:
-        yield Fact("Fixings", "; ".join(held))
+        yield Fact(words.label("held by"), "; ".join(held))
 
 
 def _hazard_words(part: Part) -> list[str]:

@@ -12,8 +12,8 @@ from journal.pages.safety import cautions
 from journal.pages.viewer import NAMES, Viewer
 from journal.pages.views import Event, Fact, PartPage, PartRow, Reading, ReadingGroup
 
-AT_HAND = ("way round", "held by", "stored")  # what is wanted first, with the part in the other hand
-MORE = ("from", "on", "face", "located by", "marks", "shims", "template", "route", "connects", "stands off", "count",
+AT_HAND = ("way round", "held by", "route", "connects", "stored")  # what is wanted first, with the part in the other hand
+MORE = ("from", "on", "face", "located by", "marks", "shims", "template", "stands off", "count",
         "opposite", "behind", "goes on", "going", "number", "also called", "doubt", "note", "caution", "by", "source",
         "carries")  # fmt: skip
 ADD_UP = frozenset({"note", "behind", "caution"})  # all that was ever said
@@ -23,7 +23,7 @@ BACK = frozenset({"on", "back on", "replaced", "going"})
 
 HAPPENED = {
     "removed": "Taken off",
-    "refitted": "Back on",
+    "refitted": "Put back on",
     "replaced": "Replaced by a new one",
     "cut": "Cut",
     "scrapped": "Scrapped",
@@ -89,12 +89,21 @@ def _hazard_words(part: Part) -> list[str]:
 def _facts(viewer: Viewer, part: Part, keys: Iterable[str]) -> Iterable[Fact]:
     """What stands under each key."""
     for key in keys:
-        if key == "on" and part.latest("from"):
-            continue
         last = part.latest(key)
+        if last and _told_already(viewer, part, last):
+            continue
         said = [s for s in part.every(key) if last and _stands(s, last)]
         for one in {s.text: s for s in said}.values():
             yield _fact(viewer, one)
+
+
+def _told_already(viewer: Viewer, part: Part, last: Said) -> bool:
+    """Whether the head of the page says it, or it no longer is so: what is back on is stored nowhere."""
+    if last.key == "stored":
+        return not viewer.book.lives.is_off(part.id, viewer.book.now)
+    if last.key not in ("from", "on"):
+        return False
+    return last.parts == (part.host,) or (last.key == "on" and part.latest("from") is not None)
 
 
 def _stands(said: Said, last: Said) -> bool:
@@ -153,7 +162,7 @@ def _happened(viewer: Viewer, event: EventEntity) -> str:
     if event.kind == "removed":
         return f"{told} {viewer.book.title(event.host)}"
     if event.kind == "refitted":
-        return f"{told}, on {viewer.book.title(event.host)}"
+        return f"{told} {viewer.book.title(event.host)}"
     if event.kind == "cut" and event.away:
         return f"{told}: {words.listed(event.away)} gone with the piece"
     return told

@@ -28,6 +28,34 @@ FIELDS = """() => [...document.querySelectorAll('a[href], button, input, select,
   .filter((one) => one.tabIndex >= 0 && one.checkVisibility({ visibilityProperty: true }) && !one.disabled
     && !(one.closest('details:not([open])') && one.tagName !== 'SUMMARY'))
   .map((one) => [...document.querySelectorAll('*')].indexOf(one))"""
+# What is touched and is no link in a sentence, which WCAG 2.2, 2.5.8 leaves out.
+SMALL = """() => [...document.querySelectorAll('a[href], button, input, select, textarea, summary')].flatMap((one) => {
+  const sentence = one.closest('svg, .story p, p:not([class]), .empty, .help, .skip, [aria-hidden=true]');
+  if (sentence || !one.checkVisibility({ visibilityProperty: true })) return [];
+  const boxes = [one, one.closest('label')].filter(Boolean).map((each) => each.getBoundingClientRect().height);
+  return Math.max(...boxes) < 43.5 ? [`${Math.max(...boxes)} px: ${one.parentElement.outerHTML.slice(0, 120)}`] : [];
+})"""
+# Words that begin on one line and end on the next, files and code aside.
+BROKEN = """() => {
+  const found = [];
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let text; (text = texts.nextNode());) {
+    const of = text.parentElement;
+    if (!of.checkVisibility({ visibilityProperty: true }) || of.offsetWidth < 2) continue;
+    if (of.closest('code, pre, svg, script, style, noscript')) continue;
+    for (const word of text.data.matchAll(/[\\p{L}\\p{N}]{2,14}/gu)) {
+      const range = document.createRange();
+      range.setStart(text, word.index);
+      range.setEnd(text, word.index + word[0].length);
+      const tops = [...range.getClientRects()].filter((box) => box.width).map((box) => box.top);
+      if (Math.max(...tops) - Math.min(...tops) > 6) found.push(`${word[0]}: ${of.outerHTML.slice(0, 90)}`);
+    }
+  }
+  return found;
+}"""
+UNSEEN = """() => [...document.querySelectorAll('main > *, main > section > *')].flatMap((one) =>
+  one.checkVisibility() || one.closest('[hidden], .hand, noscript') || !one.textContent.trim() ? []
+    : [one.outerHTML.slice(0, 90)])"""
 MOVING = """() => [...document.querySelectorAll('*')].flatMap((one) => {
   const style = getComputedStyle(one);
   const moves = style.animationName !== 'none' || style.transitionDuration.split(',').some((t) => parseFloat(t) > 0);
@@ -107,6 +135,38 @@ def test_nothing_moves_for_whoever_asks_for_stillness(watched: Watched, site: Pa
     page.emulate_media(reduced_motion="reduce")
     watched.open(site / path)
     assert page.evaluate(MOVING) == []
+
+
+@pytest.mark.parametrize("path", KINDS)
+def test_a_gloved_finger_hits_every_link(browser: Any, site: Path, path: str) -> None:
+    """44 px high on a touched screen of 360 px, but for links in a sentence."""
+    page = browser.new_page(viewport={"width": 360, "height": 780}, has_touch=True, is_mobile=True)
+    page.goto((site / path).as_uri())
+    assert page.evaluate("matchMedia('(pointer: coarse)').matches")
+    assert page.evaluate(SMALL) == []
+    page.close()
+
+
+@pytest.mark.parametrize("path", KINDS)
+def test_no_word_is_cut_in_two_and_nothing_is_missing_at_any_width(watched: Watched, site: Path, path: str) -> None:
+    page = watched.open(site / path)
+    for width in (360, 768, 1280):
+        page.set_viewport_size({"width": width, "height": 800})
+        assert page.evaluate(BROKEN) == [], width
+        assert page.evaluate(UNSEEN) == [], width
+
+
+def test_a_narrow_column_does_cut_words(watched: Watched, site: Path) -> None:
+    """The check before this one can fail, and so can the one on links."""
+    page = watched.open(site / "fixings/index.html")
+    page.evaluate(
+        """() => {
+          document.querySelector('caption').style.width = '3px';
+          document.querySelector('td a').style.padding = '0';
+        }"""
+    )
+    assert page.evaluate(BROKEN)
+    assert page.evaluate(SMALL)
 
 
 @pytest.fixture(scope="module")
