@@ -6,11 +6,12 @@ import os
 from pathlib import Path
 
 import pytest
-from PIL import Image, PngImagePlugin
+from PIL import Image, PngImagePlugin, WebPImagePlugin
 
-from journal.read import photos
+from journal.pages.colour import DISPLAY_P3, profile
+from journal.read import photos, webp
 from journal.read.moments import Moment, exif_moment, moment_in_name
-from journal.read.photos import PHOTO_SUFFIXES, PhotoFault, header_facts, read_facts
+from journal.read.photos import DAMAGED, PHOTO_SUFFIXES, PhotoFault, header_facts, open_picture, read_facts
 from tests.pictures_made import DATE_TIME, exif, huge_png, save_jpeg, scene
 
 TAKEN = "2026:03:21 14:05:17"
@@ -245,3 +246,68 @@ def _seems_whole(path: Path) -> bool:
         return header_facts(path).whole
     except PhotoFault:
         return False
+
+
+# -- WebP row by row -----------------------------------------------------------------------------------------
+
+WEBP: dict[str, tuple[str, dict[str, object]]] = {
+    "with loss": ("RGB", {"quality": 80}),
+    "without loss": ("RGB", {"lossless": True}),
+    "transparent": ("RGBA", {"quality": 80}),
+    "transparent, without loss": ("RGBA", {"lossless": True, "exact": True}),
+}
+
+
+def _webp(path: Path, mode: str, options: dict[str, object]) -> Path:
+    picture = scene(333, 211).convert(mode)
+    if mode == "RGBA":
+        picture.putalpha(picture.getchannel(1))
+    everything = {"exif": exif(TAKEN, orientation=6), "icc_profile": profile(DISPLAY_P3), "xmp": b"<x/>"}
+    picture.save(path, "WEBP", **options, **everything)
+    return path
+
+
+@pytest.mark.parametrize("kind", WEBP)
+def test_a_still_webp_is_read_as_pillow_reads_it(tmp_path: Path, kind: str) -> None:
+    path = _webp(tmp_path / "a.webp", *WEBP[kind])
+    with open(path, "rb") as file, open_picture(file) as ours, WebPImagePlugin.WebPImageFile(path) as theirs:
+        assert type(ours) is webp.StillWebP
+        assert ours.has_transparency_data == theirs.has_transparency_data
+        assert {name: ours.info[name] for name in ("exif", "icc_profile", "xmp")} == {
+            name: theirs.info[name] for name in ("exif", "icc_profile", "xmp")
+        }
+        assert ours.convert(theirs.mode).tobytes() == theirs.tobytes()
+
+
+def test_a_webp_that_moves_is_its_first_picture_by_pillow(tmp_path: Path) -> None:
+    frames = [scene(64, 48, seed) for seed in range(3)]
+    frames[0].save(tmp_path / "a.webp", save_all=True, append_images=frames[1:], lossless=True)
+    with open(tmp_path / "a.webp", "rb") as file, open_picture(file) as picture:
+        assert type(picture) is webp.Film
+        assert picture.convert("RGB").tobytes() == frames[0].tobytes()
+    assert header_facts(tmp_path / "a.webp").progressive
+
+
+def test_without_libwebp_in_reach_pillow_serves(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = _webp(tmp_path / "a.webp", *WEBP["with loss"])
+    reached = read_facts(path)
+    monkeypatch.setattr(webp, "_libwebp", None)
+    pillow = read_facts(path)
+    assert (reached.taken, reached.width, reached.height) == (pillow.taken, pillow.width, pillow.height)
+    assert (reached.progressive, pillow.progressive) == (False, True)
+
+
+@pytest.mark.parametrize("length", [12, 20, 25, 30, 40])
+def test_a_webp_cut_in_its_header_is_a_plain_fault(tmp_path: Path, length: int) -> None:
+    for kind, row in WEBP.items():
+        path = _webp(tmp_path / f"{kind}.webp", *row)
+        path.write_bytes(path.read_bytes()[:length])
+        told = _told(path)
+        assert told == DAMAGED or told == "cut short"
+
+
+def _told(path: Path) -> str:
+    try:
+        return "whole" if header_facts(path).whole else "cut short"
+    except PhotoFault as fault:
+        return fault.message

@@ -22,6 +22,7 @@ from PIL import Image, ImageCms, PngImagePlugin
 
 from journal.ground.files import WriteFault
 from journal.pages import pictures as module
+from journal.pages import renditions
 from journal.pages.colour import ADOBE_RGB, DISPLAY_P3, SRGB_CURVE, Gamut, profile
 from journal.pages.picture_worker import Answer
 from journal.pages.pictures import Picture, PictureFault, cached_files, prepare
@@ -379,21 +380,54 @@ def test_a_jpeg_that_lacks_only_its_end_mark_is_a_good_picture(day: Path, progre
     assert not picture.partial
 
 
-@pytest.mark.parametrize("suffix", ["png", "tif"])
-def test_other_kinds_are_shown_as_far_as_they_go_too(day: Path, suffix: str) -> None:
-    scene(1600, 1200).save(day / f"a.{suffix}")
-    picture, (fault,) = one(_cut(day / f"a.{suffix}", 0.6))
+CUT: dict[str, Callable[[Image.Image, Path], object]] = {
+    "a.png": lambda picture, path: picture.save(path),
+    "a.tif": lambda picture, path: picture.save(path),
+    "a.webp": lambda picture, path: picture.save(path, quality=90),
+    "lossless.webp": lambda picture, path: picture.save(path, lossless=True),
+    "a.avif": lambda picture, path: picture.save(path, quality=80),
+    "a.heic": _heic,
+}
+
+
+@pytest.mark.parametrize("share", [0.5, 0.8])
+@pytest.mark.parametrize("name", CUT)
+def test_other_kinds_are_shown_as_far_as_they_go_too(day: Path, name: str, share: float) -> None:
+    original = scene(500, 400, 2)  # an AVIF in a single tile
+    CUT[name](original, day / name)
+    picture, (fault,) = one(_cut(day / name, share))
     assert picture.partial
     assert "part of the way" in fault.message
+    with Image.open(day.parent / CACHE / picture.sizes[-1].path) as shown:
+        top = np.asarray(shown.convert("RGB"), float)[:120]
+    assert np.abs(top - np.asarray(original, float)[:120]).mean() < 8
 
 
-@pytest.mark.parametrize("suffix", ["jpg", "png", "tif"])
-def test_a_mere_check_finds_a_file_cut_short(day: Path, suffix: str) -> None:
-    scene(1600, 1200).save(day / f"a.{suffix}")
-    _cut(day / f"a.{suffix}", 0.6)
+@pytest.mark.parametrize("trailer", [b"SEFH" + bytes(30), b"\0\0\0\3abcd", b"\x7f\xff\xff\xffmore" + bytes(9), b"x"])
+@pytest.mark.parametrize("suffix", ["avif", "heic"])
+def test_what_a_camera_adds_behind_the_picture_is_no_damage(day: Path, suffix: str, trailer: bytes) -> None:
+    CUT[f"a.{suffix}"](scene(500, 400), day / f"a.{suffix}")
+    with open(day / f"a.{suffix}", "ab") as file:
+        file.write(trailer)
+    picture, faults = one(day / f"a.{suffix}")
+    assert not faults
+    assert not picture.partial
+
+
+def test_tiles_that_a_heic_lacks_show_the_page_and_not_the_green_of_nothing() -> None:
+    picture = Image.new("RGB", (8, 2), (10, 130, 20))
+    picture.paste((0, 135, 0), (4, 0, 8, 2))
+    shown = renditions._without_green(picture)
+    assert [shown.getpixel((x, 0)) for x in (0, 3, 4, 7)] == [(10, 130, 20)] * 2 + [GROUND] * 2
+
+
+@pytest.mark.parametrize("name", ["a.jpg", *CUT])
+def test_a_mere_check_finds_a_file_cut_short(day: Path, name: str) -> None:
+    (save_jpeg(day / name, scene(500, 400)) if name == "a.jpg" else CUT[name](scene(500, 400), day / name))
+    _cut(day / name, 0.6)
     save_jpeg(day / "good.jpg")
     found, (fault,) = make(day.parent, renditions=False)
-    assert fault.file == f"{DAY}/a.{suffix}"
+    assert fault.file == f"{DAY}/{name}"
     assert found[fault.file].partial
     assert make(day.parent, renditions=False)[1] == [fault]
     assert make(day.parent)[1] == [fault]
@@ -419,9 +453,21 @@ HOSTILE: dict[str, tuple[Callable[[Path], object], str, str]] = {
         "damaged",
     ),
     "header only.png": (lambda path: _cut(_save(path, scene(64, 64)), 0.01), "unreadable-photo", "damaged"),
-    "half.webp": (lambda path: _cut(_save(path, scene(640, 480)), 0.5), "unreadable-photo", "damaged"),
-    "half.avif": (lambda path: _cut(_save(path, scene(640, 480)), 0.5), "unreadable-photo", "damaged"),
-}
+    "start.webp": (lambda path: _cut(_save(path, scene(640, 480)), 0.05), "unreadable-photo", "nothing of it"),
+    "seen through.webp": (
+        lambda path: _cut(_save(path, scene(640, 480).convert("LA")), 0.05), "unreadable-photo", "nothing of it",
+    ),
+    "start.heic": (
+        lambda path: path.write_bytes(_heic_at(path).read_bytes()[:200]), "unreadable-photo", "nothing of it",
+    ),
+    # In several tiles, whose lengths a decoder wants to know before it begins.
+    "tiles.avif": (lambda path: _cut(_save(path, scene(1600, 1200)), 0.5), "unreadable-photo", "nothing of it"),
+}  # fmt: skip
+
+
+def _heic_at(path: Path) -> Path:
+    _heic(scene(640, 480), path)
+    return path
 
 
 def _save(path: Path, picture: Image.Image) -> Path:
@@ -471,6 +517,46 @@ def test_hostile_pictures_take_no_more_memory_than_they_may(day: Path) -> None:
     told = subprocess.run(command, capture_output=True, text=True, check=True).stdout.split()
     assert int(told[0]) >= len(HOSTILE)
     assert int(told[1]) < 600_000_000
+
+
+def _on_a_large_scale(folder: Path) -> list[Path]:
+    """48 megapixels in every kind that this machine can write in reasonable time, transparent ones among them."""
+    picture = scene(2000, 1500).resize((8000, 6000))
+    veiled = picture.convert("RGBA")
+    veiled.putalpha(picture.getchannel(0))
+    for name, large, options in (
+        ("a.jpg", picture, {}),
+        ("progressive.jpg", picture, {"progressive": True}),
+        ("a.webp", picture, {"method": 0}),
+        ("lossless.webp", picture, {"lossless": True, "method": 0, "quality": 0}),
+        ("veiled.webp", veiled, {"method": 0}),
+        ("a.png", picture, {"compress_level": 1}),
+        ("veiled.png", veiled, {"compress_level": 1}),
+        ("a.tif", picture, {}),
+        ("lzw.tif", picture, {"compression": "tiff_lzw"}),
+        ("a.avif", picture, {"speed": 10}),
+        ("veiled.avif", veiled, {"speed": 10}),
+    ):
+        large.save(folder / name, **options)
+    return sorted(folder.iterdir())
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="the most a process held is read from Linux")
+def test_48_megapixels_take_no_more_than_they_may_nor_than_was_foretold(day: Path) -> None:
+    asked = (
+        "import sys, tempfile; from pathlib import Path; from journal.pages.renditions import cost, draw\n"
+        "from journal.read.photos import header_facts\n"
+        "path = Path(sys.argv[1])\n"
+        "with tempfile.TemporaryDirectory() as into: draw(path, Path(into), 'a')\n"
+        "held = next(line for line in open('/proc/self/status') if line.startswith('VmHWM:'))\n"
+        "print(int(held.split()[1]) * 1024, cost(header_facts(path)))"
+    )
+    for path in _on_a_large_scale(day):
+        done = subprocess.run([sys.executable, "-c", asked, str(path)], capture_output=True, text=True, check=True)
+        peak, foretold = map(int, done.stdout.split())
+        assert peak < 600_000_000, path.name
+        assert peak < foretold + 45_000_000, path.name  # a worker before its first picture
 
 
 FAKE_DECODER = "import os, signal, time\ndef register_heif_opener(**options):\n    {}\n"

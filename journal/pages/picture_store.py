@@ -21,7 +21,7 @@ from journal.read.photos import PhotoFacts
 
 FOLDER = "photos"
 MANIFEST = "pictures.json"
-FORMAT = 1
+FORMAT = 2
 SAVE_EVERY = 5.0  # seconds; a killed run loses no more work than this
 
 

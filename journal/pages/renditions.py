@@ -9,16 +9,20 @@ import hashlib
 import io
 import os
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO, cast
 
 from journal.pages.colour import true_colours
 from journal.read.photos import (
+    DAMAGED,
     PhotoFacts,
     PhotoFault,
     check_file,
     file_fault,
+    filled,
+    missing_bytes,
     open_picture,
     orientation_of,
     quietly,
@@ -31,6 +35,8 @@ SIZES = (1600, 800, 400)
 QUALITY = 82
 # What shows through a transparent picture: the page's ground by day.
 GROUND = (0xFA, 0xF8, 0xF3)
+# Y, Cb and Cr of 0 as red, green and blue; the green by the factors of ITU-R BT.709 and BT.601, as they round.
+NOTHING_DECODED = ({0}, {83, 84, 85, 134, 135, 136}, {0})
 # Part of every published name: raise it when the same picture would come out differently.
 RECIPE = b"journal 1 "
 # Published pictures never change under their name, so their time says nothing; one for all keeps a sync quiet
@@ -38,9 +44,12 @@ RECIPE = b"journal 1 "
 FIXED_TIME = 946_684_800
 
 # Memory a decode takes, in bytes a pixel of the whole picture (measured on 48 and 200 megapixels): the decoder's
-# buffers, what it hands over, and Pillow's copy. A JPEG is decoded at a reduced size, see `cost`.
-DECODE_BYTES = {"JPEG": 4, "MPO": 4, "PNG": 5, "TIFF": 8, "WEBP": 16, "AVIF": 11, "HEIF": 7}
-PROGRESSIVE_BYTES = 6  # all coefficients of three planes, two bytes each
+# buffers, what it hands over, and Pillow's copy. A JPEG is decoded at a reduced size, see `cost`. A WebP without
+# loss takes 9, one with it half of that, and the header alone does not tell them apart.
+DECODE_BYTES = {"JPEG": 4, "MPO": 4, "PNG": 5, "TIFF": 8, "WEBP": 9, "AVIF": 12, "HEIF": 7}
+# What a JPEG in several scans takes more, all coefficients of three planes, two bytes each; and a WebP that moves,
+# read by Pillow: two canvases and two copies, 16 bytes in all.
+PROGRESSIVE_BYTES = 7
 OVERHEAD = 40_000_000  # renditions and the file itself
 # What one picture may take; it lets the 200 megapixels through that phones make today. The second bound is for
 # JPEG, whose reduced decode is small but not quick.
@@ -105,7 +114,7 @@ def draw(path: Path, into: Path | None, name: str) -> Drawn:
     except OSError as fault:
         raise file_fault(fault) from fault
     except Exception as fault:
-        raise PhotoFault("it is damaged") from fault
+        raise PhotoFault(DAMAGED) from fault
     sizes = _save_all(base, orientation, icc, into, name) if into else ()
     return Drawn(width, height, partial, sizes)
 
@@ -114,9 +123,12 @@ def _decode(path: Path) -> tuple[Image, int, int, int, bytes, bool]:
     source, partial = _load(path)
     width, height = source.info.get(FULL_SIZE, source.size)
     orientation = orientation_of(source)
-    base, icc = true_colours(_shrink(source, SIZES[0]), source)
+    small = _shrink(source, SIZES[0])
+    if partial and source.format == "HEIF":
+        small = _without_green(small)
+    base, icc = true_colours(small, source)
     if partial and _is_blank(base):
-        raise PhotoFault("it is damaged, nothing of it can be shown")
+        raise PhotoFault(DAMAGED)
     if orientation >= 5:
         width, height = height, width
     return base, width, height, orientation, icc, partial
@@ -136,6 +148,8 @@ def _load(path: Path) -> tuple[Image, bool]:
 
     ImageFile.LOAD_TRUNCATED_IMAGES = False
     with open(path, "rb") as file:
+        if missing_bytes(file):
+            return _load_cut_media(file), True
         try:
             return _open(file), False
         except (OSError, SyntaxError, ValueError, EOFError):
@@ -145,6 +159,16 @@ def _load(path: Path) -> tuple[Image, bool]:
         file.seek(0)
         ImageFile.LOAD_TRUNCATED_IMAGES = True
         return _open(file), True
+
+
+def _load_cut_media(file: BinaryIO) -> Image:
+    """A HEIC or AVIF that is too short. Its decoders take no part of a file, and some tell nobody what they left out.
+
+    Filled up, all that is there is decoded: of a phone's HEIC, tile after tile. Some AVIF take only one filling.
+    """
+    with suppress(OSError, SyntaxError, ValueError, EOFError, RuntimeError):
+        return _open(filled(file, b"\0"))
+    return _open(filled(file, b"\xff"))
 
 
 def _load_cut_jpeg(data: bytes) -> tuple[Image, bool]:
@@ -167,7 +191,7 @@ def _open(file: BinaryIO) -> Image:
     picture.draft("RGB", _within(size, SIZES[0]))
     picture.load()
     if picture.format == "HEIF" and picture.size != size:
-        raise PhotoFault("it is damaged, nothing of it can be shown")
+        raise PhotoFault(DAMAGED)
     picture.info[FULL_SIZE] = picture.size if picture.format == "TIFF" else size
     return picture
 
@@ -242,6 +266,20 @@ def _eight_bits(picture: Image) -> Image:
         scale = 255 / (high - low) if high > low else 1
         return picture.point(lambda value: value * scale - low * scale).convert("L")
     return picture.convert("I").point(lambda value: value * (1 / 257)).convert("L")
+
+
+def _without_green(picture: Image) -> Image:
+    """Tiles of a HEIC that are missing are left at zero, which in YCbCr is a green: the page's ground instead."""
+    from PIL import Image, ImageChops
+
+    if picture.mode != "RGB":
+        return picture
+    masks = [
+        band.point([255 * (value in values) for value in range(256)])
+        for band, values in zip(picture.split(), NOTHING_DECODED, strict=True)
+    ]
+    mask = ImageChops.multiply(ImageChops.multiply(masks[0], masks[1]), masks[2])
+    return Image.composite(Image.new("RGB", picture.size, GROUND), picture, mask)
 
 
 def _is_blank(picture: Image) -> bool:

@@ -7,6 +7,7 @@ other reads, and nothing that one file does to either of them may stop the build
 from __future__ import annotations
 
 import errno
+import io
 import os
 import re
 import stat
@@ -45,7 +46,7 @@ PHOTO_SUFFIXES = frozenset(
 KINDS = (
     (re.compile(rb"\xff\xd8\xff"), "JPEG", "PIL.JpegImagePlugin"),
     (re.compile(rb"\x89PNG\r\n\x1a\n"), "PNG", "PIL.PngImagePlugin"),
-    (re.compile(rb"RIFF.{4}WEBP", re.DOTALL), "WEBP", "PIL.WebPImagePlugin"),
+    (re.compile(rb"RIFF.{4}WEBP", re.DOTALL), "WEBP", "journal.read.webp"),
     (re.compile(rb"II[*+]\0|MM\0[*+]"), "TIFF", "PIL.TiffImagePlugin"),
     (re.compile(rb".{4}ftyp.{0,48}?avi[fs]", re.DOTALL), "AVIF", "PIL.AvifImagePlugin"),
     (re.compile(rb".{4}ftyp(?:hei[cxms]|hev[cxms]|mi[fa][f1]|msf1)", re.DOTALL), "HEIF", "pi_heif"),
@@ -73,7 +74,7 @@ class PhotoFacts:
     width, height  in pixels, as seen upright
     format     as Pillow names it: JPEG, MPO, PNG, WEBP, AVIF, TIFF, HEIF
     mode       Pillow's pixel mode, "RGB"
-    progressive  a JPEG in several scans, which needs all its coefficients in memory at once
+    progressive  decoded in a way that takes more memory: a JPEG in several scans, a WebP that moves
     whole      the file ends as its format says; False asks for a decode before it is trusted
     """
 
@@ -103,6 +104,7 @@ class PhotoFault(Exception):
         self.lasting = lasting
 
 
+DAMAGED = "it is damaged, nothing of it can be shown"
 _REASONS = {
     errno.EACCES: "it may not be read: its permissions forbid it",
     errno.EPERM: "it may not be read: its permissions forbid it",
@@ -115,7 +117,7 @@ def file_fault(fault: OSError) -> PhotoFault:
     """What the system or a decoder refused, in plain words; a decoder's refusal has no error number."""
     if fault.errno in (errno.ENOENT, errno.ENOTDIR):
         return PhotoFault("it is not there", "missing-photo", lasting=False)
-    return PhotoFault(_REASONS.get(fault.errno or 0, "it is damaged"), lasting=not fault.errno)
+    return PhotoFault(_REASONS.get(fault.errno or 0, DAMAGED), lasting=not fault.errno)
 
 
 def read_facts(path: Path) -> PhotoFacts:
@@ -133,7 +135,7 @@ def header_facts(path: Path) -> PhotoFacts:
     """What the header of a picture says, read without decoding it. Raises PhotoFault, nothing else."""
     check_file(path)
     try:
-        with open(path, "rb") as file, quietly(), open_picture(file) as picture:
+        with open(path, "rb") as file, quietly(), open_picture(filled(file)) as picture:
             return _facts(picture, file)
     except PhotoFault:
         raise
@@ -142,7 +144,7 @@ def header_facts(path: Path) -> PhotoFacts:
     except (
         Exception
     ) as fault:  # a reader met something it did not foresee: the picture is lost, not the build
-        raise PhotoFault("it is damaged") from fault
+        raise PhotoFault(DAMAGED) from fault
 
 
 def _facts(picture: Image, file: BinaryIO) -> PhotoFacts:
@@ -194,7 +196,7 @@ def open_picture(file: BinaryIO) -> Image:
             reader = import_module(module)
             if format == "HEIF":
                 reader.register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
-            return Image.open(file, formats=[format])
+            return Image.open(file, formats=reader.register() if format == "WEBP" else [format])
     raise PhotoFault("it is no picture of a kind that can be read")
 
 
@@ -296,7 +298,7 @@ def _ends_well(file: BinaryIO, picture: Image) -> bool:
         file.seek(4)
         return int.from_bytes(file.read(4), "little") + 8 <= size
     if format in ("HEIF", "AVIF"):
-        return _boxes_fit(file, size)
+        return _last_box(file, size)[1] == size
     return _strips_fit(picture, size)
 
 
@@ -317,18 +319,44 @@ def _strips_fit(picture: Any, size: int) -> bool:
     )
 
 
-def _boxes_fit(file: BinaryIO, size: int) -> bool:
-    """Whether the top boxes of an ISO base media file end inside it (ISO/IEC 14496-12, 4.2)."""
-    place = 0
+def missing_bytes(file: BinaryIO) -> int:
+    """How much a HEIC or AVIF is too short: what its header or its data want beyond its end.
+
+    0 for a file of another kind, and where anything else runs over: cameras add data of their own, in any shape.
+    The file is left standing at its beginning.
+    """
+    size = file.seek(0, os.SEEK_END)
+    file.seek(0)
+    is_media = file.read(12)[4:8] == b"ftyp"
+    name, end = _last_box(file, size) if is_media else (b"", size)
+    file.seek(0)
+    return end - size if name in (b"meta", b"mdat") else 0
+
+
+def _last_box(file: BinaryIO, size: int) -> tuple[bytes, int]:
+    """The name of the last top box of an ISO base media file and where it ends (ISO/IEC 14496-12, 4.2).
+
+    "" with an end of its own where a box makes no sense.
+    """
+    name, place = b"", 0
     while place < size:
         file.seek(place)
         head = file.read(16)
-        length = int.from_bytes(head[:4], "big")
+        name, length = head[4:8], int.from_bytes(head[:4], "big")
         if length == 1:
             length = int.from_bytes(head[8:], "big")
         if length == 0:
-            return True
-        if length < 8 or place + length > size:
-            return False
+            return name, size
+        if length < 8:
+            return b"", place
         place += length
-    return True
+    return name, place
+
+
+MOST_FILLED = 64_000_000
+
+
+def filled(file: BinaryIO, filler: bytes = b"\0") -> BinaryIO:
+    """The file; of a HEIC or AVIF that is cut short a copy with its length made up, since no part of one is read."""
+    missing = min(missing_bytes(file), MOST_FILLED)
+    return io.BytesIO(file.read() + filler * missing) if missing else file
