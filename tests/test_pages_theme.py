@@ -15,6 +15,7 @@ CSS = (packaged_themes() / "bench" / "files" / "bench.css").read_text()
 
 # What stands on what: 4.5:1 for text, 3:1 for marks (WCAG 2.2, 1.4.3 and 1.4.11).
 TEXT = [(text, ground) for text in ("ink", "soft", "blue", "good", "warn", "bad") for ground in ("ground", "sunk")]
+TEXT += [(text, "marked") for text in ("ink", "soft", "blue")]  # what was looked for, in what was found
 MARKS = [(mark, "ground") for mark in ("edge", "blue", "good", "warn", "bad", "ink")]
 SIGNALS = [("#000000", "#ff8000"), ("#000000", "#ffd100"), ("#ffffff", "#c00018"), ("#ffffff", "#005c9f")]
 OVER_PICTURES = [("#1a4f8f", "#faf8f3")]

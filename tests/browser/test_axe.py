@@ -6,6 +6,8 @@ The rules are those of the npm package axe-core (https://github.com/dequelabs/ax
 
 from __future__ import annotations
 
+import shutil
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +17,7 @@ from tests.browser.watched import Watched
 from tests.builds import write_build
 from tests.fetch_outside_truth import AXE
 from tests.site_fixture import EXAMPLE, site_of, written
+from tests.test_pocket import pocket_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.skipif(not AXE.path.exists(), reason=AXE.missing)]
 
@@ -35,6 +38,13 @@ KINDS = (
 )  # fmt: skip
 # What the public edition shows otherwise.
 PUBLIC = ("index.html", "parts/brake-pedal/index.html", "days/2026-03-21/index.html", "going-back/index.html")
+# What the theme `paper` draws itself, and what it gives other colours and letters.
+PAPER = (
+    "index.html", "parts/guide-bracket-front-left/index.html", "parts/sill-left/index.html", "days/index.html",
+    "days/2026-03-21/index.html", "places/index.html", "measurements/index.html", "going-back/index.html",
+    "jobs/index.html", "fixings/index.html", "tags/index.html", "to-record/index.html", "search/index.html",
+)  # fmt: skip
+VIEWED = "days/2026-03-21/index.html"  # pictures with dimension lines
 EMPTY = ("index.html", "parts/index.html", "measurements/index.html", "going-back/index.html", "jobs/index.html")
 
 
@@ -51,6 +61,27 @@ def public(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return written(site_of(write_build(tmp_path_factory.mktemp("build"), {})), tmp_path_factory.mktemp("empty"))
+
+
+@pytest.fixture(scope="module")
+def paper(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    build = tmp_path_factory.mktemp("build") / "truck"
+    shutil.copytree(EXAMPLE, build, ignore=shutil.ignore_patterns("site*"))
+    toml = build / "build.toml"
+    toml.write_text(toml.read_text(encoding="utf-8").replace("\nunits", '\ntheme = "paper"\nunits', 1), encoding="utf-8")
+    return written(site_of(build, "shop"), tmp_path_factory.mktemp("paper"))
+
+
+@pytest.fixture
+def pocket(browser: Any, tmp_path: Path) -> Iterator[Any]:
+    """The pocket file on a phone; its pictures lie inside it, which `watched` would take for requests."""
+    file = tmp_path / "pocket.html"
+    file.write_bytes(pocket_of(EXAMPLE).data)
+    context = browser.new_context(viewport={"width": 360, "height": 780})
+    page = context.new_page()
+    page.goto(file.as_uri())
+    yield page
+    context.close()
 
 
 def violations(page: Any) -> list[str]:
@@ -88,6 +119,49 @@ def test_axe_finds_nothing_among_hits(watched: Watched, shop: Path) -> None:
     page.locator("#hits .hit").first.wait_for()
     page.set_viewport_size({"width": 360, "height": 800})
     page.locator(".narrow summary").click()
+    assert violations(page) == []
+
+
+@pytest.mark.parametrize("path", PAPER)
+def test_axe_finds_nothing_in_the_theme_paper(watched: Watched, paper: Path, path: str) -> None:
+    page = watched.open(paper / path)
+    assert page.locator("link[href$='paper.css']").count() == 1
+    assert violations(page) == []
+
+
+@pytest.mark.parametrize("theme", ["shop", "paper"])
+def test_axe_finds_nothing_in_a_picture_full_screen(watched: Watched, theme: str, request: Any) -> None:
+    page = watched.open(request.getfixturevalue(theme) / VIEWED)
+    page.locator("main .plate a.full:visible").first.click()
+    page.locator("dialog[open] svg.lines").wait_for()
+    assert violations(page) == []
+    assert page.locator("dialog[open]").count() == 1, "still open when axe had looked"
+
+
+def test_axe_finds_nothing_in_the_pocket_file(pocket: Any) -> None:
+    assert violations(pocket) == []
+
+
+@pytest.mark.parametrize("words", ["16 mm", "sill", "handrial"])
+def test_axe_finds_nothing_in_the_pocket_file_with_a_part_and_hits(pocket: Any, words: str) -> None:
+    pocket.locator("#contents a", has_text="spring hook").click()
+    pocket.get_by_role("searchbox").fill(words)
+    pocket.locator("#hits > li").first.wait_for()
+    assert violations(pocket) == []
+    assert pocket.locator("#found").is_visible()
+
+
+def test_axe_finds_nothing_among_marked_words(watched: Watched, shop: Path) -> None:
+    page = watched.open(shop / "search" / "index.html", "?q=sill")
+    page.locator("#hits .hit").first.wait_for()
+    page.evaluate(
+        """for (const one of document.querySelectorAll('.hit-head a, .hit-about, .hit-text, .hit-row a')) {
+          const mark = document.createElement('mark');
+          mark.append(...one.childNodes);
+          one.append(mark);
+        }"""
+    )
+    assert page.locator("mark").count() > 5
     assert violations(page) == []
 
 

@@ -178,6 +178,18 @@ def large(browser: Any) -> Iterator[Any]:
     other.close()
 
 
+def test_a_picture_full_screen_bears_text_twice_as_large(large: Any, site: Path) -> None:
+    page = large.new_page(viewport={"width": 360, "height": 780})
+    page.goto((site / "days/2026-03-21/index.html").as_uri())
+    page.locator("main .plate a.full:visible").first.click()
+    view = page.locator("dialog[open]")
+    boxes = [button.bounding_box() for button in view.get_by_role("button").all()]
+    assert len(boxes) == 6
+    assert all(box["x"] >= 0 and box["x"] + box["width"] <= 360 for box in boxes), boxes
+    assert view.locator(".viewing-stage").bounding_box()["height"] >= 300
+    page.close()
+
+
 @pytest.mark.parametrize("path", KINDS)
 def test_text_may_be_twice_as_large(large: Any, site: Path, path: str) -> None:
     """WCAG 2.2, 1.4.4: on a phone, a tablet and a desk nothing is cut off to the right."""

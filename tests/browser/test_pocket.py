@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.watched import Watched, expect
+from tests.browser.watched import CHROMIUM, Watched, expect
 from tests.builds import write_build
 from tests.site_fixture import EXAMPLE
 from tests.test_pages_site import HOSTILE
@@ -98,6 +98,22 @@ def test_it_fits_every_width(page: Any, scheme: str) -> None:
     for width in (320, 360, 768, 1280):
         page.set_viewport_size({"width": width, "height": 780})
         assert page.evaluate(OVERFLOW) <= 0, width
+
+
+def test_text_may_be_twice_as_large(browser: Any, file: Path) -> None:
+    """With what was found open over it, too."""
+    large = browser.browser_type.launch(
+        executable_path=str(CHROMIUM), args=["--no-sandbox", "--blink-settings=defaultFontSize=32"]
+    )
+    page = large.new_page(viewport={"width": 360, "height": 780})
+    page.goto(file.as_uri())
+    assert page.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)") >= 32
+    assert page.evaluate(OVERFLOW) <= 0
+    page.get_by_role("searchbox").fill("sill")
+    page.locator("#hits .hit").first.wait_for()
+    assert page.evaluate(OVERFLOW) <= 0
+    assert page.evaluate("(() => { const one = document.querySelector('#found'); return one.scrollWidth - one.clientWidth; })()") <= 0
+    large.close()
 
 
 def test_without_scripts_it_is_read_by_its_contents(browser: Any, file: Path) -> None:

@@ -132,6 +132,54 @@ def test_escape_closes_it_and_the_focus_is_on_the_picture_seen_last(watched: Wat
     expect(view).not_to_be_visible()
 
 
+def test_the_tab_key_alone_works_every_button_and_stays_inside(watched: Watched, example: Path) -> None:
+    """Opened, turned over, made larger, led to a reading's line and closed without a pointer; each place shows."""
+    page = watched.open(example / DAY)
+    page.set_viewport_size({"width": 360, "height": 780})
+    page.locator("main .plate a.full:visible").first.focus()
+    page.keyboard.press("Enter")
+    view = page.locator("dialog.viewing")
+    expect(view).to_be_visible()
+    expect(view.locator("svg.lines a")).to_have_count(1)
+    expect(view.get_by_role("button", name="Smaller")).to_be_disabled()
+    reached: list[str] = []
+    for _ in range(9):
+        page.keyboard.press("Tab")
+        at = page.evaluate(
+            """() => { const one = document.activeElement; const style = getComputedStyle(one);
+                return { inside: one === document.body || one.closest('dialog.viewing') !== null,
+                  shown: one.closest('svg') !== null || one === document.body
+                    || (style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2),
+                  words: one.closest('svg') ? 'line' : one === document.body ? '' : one.textContent }; }"""
+        )
+        assert at["inside"] and at["shown"], at
+        reached.append(at["words"])
+    assert {"Close", "line", "Smaller", "Whole", "Larger", "Next"} <= set(reached)
+    view.get_by_role("button", name="Larger").focus()
+    page.keyboard.press("Space")
+    assert page.evaluate(SCALE) == pytest.approx(1.5)
+    view.get_by_role("button", name="Next").focus()
+    page.keyboard.press("Enter")
+    expect(view.get_by_role("status")).to_contain_text("2 of 4")
+    expect(view.get_by_role("button", name="Next")).to_be_focused()
+    view.get_by_role("button", name="Close").focus()
+    page.keyboard.press("Enter")
+    expect(view).not_to_be_visible()
+    expect(page.locator(".plate a.full").nth(1)).to_be_focused()
+
+
+def test_the_focus_stays_on_the_last_picture_where_its_button_goes_out(watched: Watched, example: Path) -> None:
+    """A button that can do no more takes no keys: they must not be lost with it."""
+    page = watched.open(example / DAY)
+    view = opened(page, 2)
+    view.get_by_role("button", name="Next").focus()
+    page.keyboard.press("Enter")
+    expect(view.get_by_role("status")).to_contain_text("4 of 4")
+    assert page.evaluate("document.querySelector('.viewing').contains(document.activeElement)")
+    page.keyboard.press("ArrowLeft")
+    expect(view.get_by_role("status")).to_contain_text("3 of 4")
+
+
 def test_back_closes_it_and_forward_opens_it_again(watched: Watched, example: Path) -> None:
     page = watched.open(example / "days/index.html")
     page.goto((example / DAY).as_uri())

@@ -27,6 +27,11 @@
     return made;
   }
 
+  // A button that can do no more just now. It keeps the focus: a button that goes out takes the keys with it.
+  function idle(one, yes) {
+    one.setAttribute("aria-disabled", String(yes));
+  }
+
   const told = element("p", "viewing-told");
   const close = button("Close", () => view.close());
   const before = button("Before", () => turn(-1));
@@ -71,8 +76,8 @@
     const count = `${shown + 1} of ${links.length}`;
     view.setAttribute("aria-label", `Picture ${count}`);
     told.replaceChildren(element("b", "figure", count), " " + (said ? said.textContent : ""));
-    before.disabled = shown === 0;
-    after.disabled = shown === links.length - 1;
+    idle(before, shown === 0);
+    idle(after, shown === links.length - 1);
     before.hidden = after.hidden = links.length === 1;
     const lines = figure.querySelector("svg.lines");
     plate.replaceChildren(picture(links[shown]), ...(lines ? [lines.cloneNode(true)] : []));
@@ -149,8 +154,8 @@
     const space = room();
     at = { x: kept(at.x, size.width * scale, space.width), y: kept(at.y, size.height * scale, space.height) };
     plate.style.setProperty("transform", `translate(${at.x + slip}px, ${at.y}px) scale(${scale})`);
-    smaller.disabled = whole.disabled = scale === 1;
-    larger.disabled = scale === MOST;
+    for (const one of [smaller, whole]) idle(one, scale === 1);
+    idle(larger, scale === MOST);
   }
 
   // Makes it so many times as large round a point of the stage that stays where it is; else round its middle.
