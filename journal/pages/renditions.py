@@ -323,7 +323,7 @@ def _cascade(base: Image) -> Iterator[Image]:
 def _save(picture: Image, icc: bytes, target: Path) -> int:
     """Write one JPEG with nothing in it but the picture and its colours; returns its length."""
     picture.info = {}  # Pillow would write a comment found there
-    part = target.with_suffix(".part")
+    part = target.with_suffix(f".{os.getpid()}.part")  # one that outlived its killed run may be at the same picture
     picture.save(part, "JPEG", quality=QUALITY, icc_profile=icc or None)
     os.utime(part, (FIXED_TIME, FIXED_TIME))
     os.replace(part, target)
