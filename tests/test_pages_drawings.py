@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
-from math import atan2, degrees, hypot
+from math import atan2, cos, degrees, hypot, radians, sin
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from journal.ground.source import Span
 from journal.model.entities import PhotoLine
 from journal.pages.drawings import (
     APART,
     HEAD_LENGTH,
+    MIDDLE,
     PASSES,
     Tally,
     letter,
     overlay,
     progress,
+    spread,
     stroke,
 )
+from journal.pages.lettering import SIZE, Patch, Spot, Taken, width_of
+from journal.pages.views import Overlay
 
 WIDE, HIGH = 1280, 960
 
@@ -123,3 +130,53 @@ def test_the_scale_has_a_few_round_numbers() -> None:
         assert numbers[0] == 0
         assert numbers[-1] <= most
         assert 2 <= len(numbers) <= 5
+
+
+# --- words of lines that stand close together
+
+PLATE = (line((439 / 960, 742 / 1280), (639 / 960, 676 / 1280)), line((439 / 960, 742 / 1280), (443 / 960, 800 / 1280)))
+
+
+def boxes(drawn: Overlay) -> tuple[Patch, ...]:
+    """What the words of a line take, on a picture of 960 x 1280."""
+    unit = letter(960, 1280) / SIZE
+    up = radians(drawn.turn - 90)
+    lift = MIDDLE * letter(960, 1280)
+    spot = Spot((drawn.x + cos(up) * lift) / unit, (drawn.y + sin(up) * lift) / unit, drawn.turn)
+    return spot.patches(width_of(drawn.figure or drawn.text))
+
+
+def meet(one: Overlay, other: Overlay) -> bool:
+    taken = Taken()
+    for box in boxes(one):
+        taken.add(box)
+    return any(taken.meets(box) for box in boxes(other))
+
+
+def test_words_of_two_lines_do_not_stand_on_one_another() -> None:
+    drawn = [overlay(one, 960, 1280, figure) for one, figure in zip(PLATE, ("7 1/2 in", "2 1/2 in"), strict=True)]
+    assert meet(*drawn), "above their lines they would"
+    first, second = spread(drawn, 960, 1280)
+    assert first == drawn[0], "the first stays where it is"
+    assert not meet(first, second)
+    assert (second.line, second.heads, second.turn) == (drawn[1].line, drawn[1].heads, drawn[1].turn)
+
+
+def test_words_that_are_far_apart_stay_above_their_lines() -> None:
+    drawn = [overlay(line((0.1, y), (0.9, y)), WIDE, HIGH) for y in (0.2, 0.5, 0.8)]
+    assert spread(drawn, WIDE, HIGH) == tuple(drawn)
+
+
+def test_words_for_which_there_is_no_room_are_still_there() -> None:
+    drawn = [overlay(line((0.1, 0.5), (0.9, 0.5)), WIDE, HIGH) for _ in range(12)]
+    assert len(spread(drawn, WIDE, HIGH)) == 12
+    many = drawn * 10
+    assert spread(many, WIDE, HIGH) == tuple(many)
+
+
+@given(st.lists(st.tuples(*[st.floats(0, 1)] * 4), min_size=2, max_size=6))
+@settings(max_examples=60, deadline=None)
+def test_only_the_words_move(ends: list[tuple[float, float, float, float]]) -> None:
+    drawn = [overlay(line((a, b), (c, d)), WIDE, HIGH) for a, b, c, d in ends]
+    for before, after in zip(drawn, spread(drawn, WIDE, HIGH), strict=True):
+        assert replace(after, x=before.x, y=before.y) == before

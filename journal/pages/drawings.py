@@ -7,12 +7,14 @@ the line is too short for its arrowheads they stand outside and point inwards.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import chain
 from math import atan2, cos, degrees, hypot, pi, radians, sin
 
 from journal.model.entities import PhotoLine
+from journal.pages.lettering import SIZE, Patch, Spot, Taken, width_of
 from journal.pages.views import Curve, Overlay, Progress
 from journal.pages.words import listed, say_date, short_date
 
@@ -21,6 +23,9 @@ LETTER_SHARE = 26  # ... over the height of the letters: 14 px there
 HEAD_LENGTH = 9  # in line widths
 HEAD_HALF_ANGLE = radians(10)
 PASSES = 8  # line widths by which an extension line passes the dimension line (ISO 129-1)
+MIDDLE = 0.36  # of a letter's height from the foot of the words to their middle
+MOST_SPREAD = 40  # lines on one picture whose words are kept apart
+BEYOND = 1.2  # letters between the end of a line and words beyond it: an arrowhead that stands outside, and air
 
 Point = tuple[float, float]
 
@@ -55,6 +60,64 @@ def overlay(line: PhotoLine, width: int, height: int, figure: str = "", url: str
         figure=figure,
         url=url,
     )
+
+
+def spread(drawn: Sequence[Overlay], width: int, height: int) -> tuple[Overlay, ...]:
+    """The same lines, each with its words off the words of the others: above it or below it, where they cross no
+    other line if that can be, else beyond an end. Words that fit nowhere stay above their line, and so do all where
+    there are very many.
+    """
+    if not 1 < len(drawn) <= MOST_SPREAD:
+        return tuple(drawn)
+    unit = letter(width, height) / SIZE  # of the picture's pixels, so that letters are as high as in a drawing
+    whole = Patch(0, 0, width / unit, height / unit)
+    words = Taken()  # of those before
+    placed: list[Overlay] = []
+    for one in drawn:
+        wide = width_of(one.figure or one.text)
+        lines = Taken()
+        for patch in chain.from_iterable(_along(other, unit) for other in drawn if other is not one):
+            lines.add(patch)
+        spots = [Spot(x / unit, y / unit, one.turn) for x, y in _places(one, wide * unit, letter(width, height))]
+        free = [spot for spot in spots if _fits(spot.patches(wide), words, whole)]
+        clear = [spot for spot in free if spot in spots[:2] and _fits(spot.patches(wide), lines, whole)]
+        spot = next(iter((*clear, *free, spots[0])))
+        for patch in spot.patches(wide):
+            words.add(patch)
+        placed.append(_moved(one, spot, spots[0], unit))
+    return tuple(placed)
+
+
+def _places(one: Overlay, wide: float, high: float) -> Iterator[Point]:
+    """Middles of its words: where they stand, as far below the line, beyond its far end and its near one."""
+    up = cos(radians(one.turn - 90)), sin(radians(one.turn - 90))
+    x1, y1, x2, y2 = one.line
+    above = one.x + up[0] * high * MIDDLE, one.y + up[1] * high * MIDDLE
+    middle = (x1 + x2) / 2, (y1 + y2) / 2
+    yield above
+    yield 2 * middle[0] - above[0], 2 * middle[1] - above[1]
+    along = atan2(y2 - y1, x2 - x1)
+    past = wide / 2 + BEYOND * high
+    yield x2 + cos(along) * past, y2 + sin(along) * past
+    yield x1 - cos(along) * past, y1 - sin(along) * past
+
+
+def _along(one: Overlay, unit: float) -> Iterator[Patch]:
+    """Small boxes along a line."""
+    x1, y1, x2, y2 = (value / unit for value in one.line)
+    steps = max(1, round(hypot(x2 - x1, y2 - y1) / 4))
+    for n in range(steps + 1):
+        x, y = x1 + (x2 - x1) * n / steps, y1 + (y2 - y1) * n / steps
+        yield Patch(x - 2, y - 2, x + 2, y + 2)
+
+
+def _fits(patches: Sequence[Patch], taken: Taken, whole: Patch) -> bool:
+    return all(patch.joined(whole) == whole and not taken.meets(patch) for patch in patches)
+
+
+def _moved(one: Overlay, spot: Spot, first: Spot, unit: float) -> Overlay:
+    x, y = one.x + (spot.x - first.x) * unit, one.y + (spot.y - first.y) * unit
+    return replace(one, x=round(x, 1), y=round(y, 1))
 
 
 def _inside(point: Point, width: int, height: int) -> Point:

@@ -12,7 +12,8 @@ from journal.pages.safety import cautions
 from journal.pages.viewer import NAMES, Viewer
 from journal.pages.views import Event, Fact, PartPage, PartRow, Reading, ReadingGroup
 
-AT_HAND = ("way round", "held by", "route", "connects", "stored")  # what is wanted first, with the part in the other hand
+# What is wanted first, with the part in the other hand.
+AT_HAND = ("way round", "held by", "route", "connects", "stored")
 MORE = ("from", "on", "face", "located by", "marks", "shims", "template", "stands off", "count",
         "opposite", "behind", "goes on", "going", "number", "also called", "doubt", "note", "caution", "by", "source",
         "carries")  # fmt: skip

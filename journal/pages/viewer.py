@@ -327,7 +327,7 @@ class Viewer:
             width=entity.width,
             height=entity.height,
             parts=self.parts(entity.shows),
-            overlays=tuple(self._overlay(line, entity) for line in entity.lines) if sizes else (),
+            overlays=self._overlays(entity) if sizes else (),
             stroke=drawings.stroke(entity.width, entity.height),
             letter=drawings.letter(entity.width, entity.height),
         )
@@ -341,6 +341,10 @@ class Viewer:
     def _figures(self, entity: PhotoEntity) -> list[Overlay]:
         lines = [self._overlay(line, entity) for line in entity.lines] if entity.sizes else []
         return [line for line in lines if line.figure]
+
+    def _overlays(self, entity: PhotoEntity) -> tuple[Overlay, ...]:
+        drawn = [self._overlay(line, entity) for line in entity.lines]
+        return drawings.spread(drawn, entity.width, entity.height)
 
     def _overlay(self, line: PhotoLine, entity: PhotoEntity) -> Overlay:
         reading = self.book.readings.get(line.reading) if line.reading else None

@@ -68,7 +68,8 @@ def paper(tmp_path_factory: pytest.TempPathFactory) -> Path:
     build = tmp_path_factory.mktemp("build") / "truck"
     shutil.copytree(EXAMPLE, build, ignore=shutil.ignore_patterns("site*"))
     toml = build / "build.toml"
-    toml.write_text(toml.read_text(encoding="utf-8").replace("\nunits", '\ntheme = "paper"\nunits', 1), encoding="utf-8")
+    text = toml.read_text(encoding="utf-8")
+    toml.write_text(text.replace("\nunits", '\ntheme = "paper"\nunits', 1), encoding="utf-8")
     return written(site_of(build, "shop"), tmp_path_factory.mktemp("paper"))
 
 

@@ -92,6 +92,7 @@ def test_it_fills_a_phone_and_its_buttons_can_be_hit_with_a_glove(phone: Any) ->
     assert phone.evaluate(PLATE)["width"] == 360
     boxes = [button.bounding_box() for button in view.get_by_role("button").all()]
     assert len(boxes) == 6
+    assert len({box["y"] for box in boxes[1:]}) == 1, "the five below in one row"
     assert all(box["width"] >= 44 and box["height"] >= 44 and box["x"] + box["width"] <= 360 for box in boxes)
 
 
@@ -152,7 +153,8 @@ def test_the_tab_key_alone_works_every_button_and_stays_inside(watched: Watched,
                     || (style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2),
                   words: one.closest('svg') ? 'line' : one === document.body ? '' : one.textContent }; }"""
         )
-        assert at["inside"] and at["shown"], at
+        assert at["inside"], at
+        assert at["shown"], at
         reached.append(at["words"])
     assert {"Close", "line", "Smaller", "Whole", "Larger", "Next"} <= set(reached)
     view.get_by_role("button", name="Larger").focus()
