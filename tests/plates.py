@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from math import pi
 
+from journal.pages.pen import Words
 from journal.pages.plate import Dimension, Line, Plate, Point
 
 SILL, FRONT, REAR = "sill, left", "guide bracket front, left", "guide bracket rear, left"
@@ -75,3 +76,12 @@ def lid(other_spot: bool = True) -> Plate:
         "catch plate on the lid", LID, points, edges, dimensions, (other,) if other_spot else (), "to the front",
         "upwards", "from the right", about_part=True, read_to=date(2026, 4, 11),
     )  # fmt: skip
+
+
+def overlap(one: Words, other: Words) -> bool:
+    """Whether the room of two texts is shared."""
+    return any(
+        a.left < b.right and b.left < a.right and a.top < b.bottom and b.top < a.bottom
+        for a in one.patches
+        for b in other.patches
+    )

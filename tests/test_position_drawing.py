@@ -16,7 +16,7 @@ from journal.pages.dimension_lines import PASSES, THIN
 from journal.pages.pen import HEAD
 from journal.pages.plate import Dimension, Line, Plate, Point, around, span_of
 from journal.pages.position_drawing import PX, Drawing, drawings
-from tests.plates import FRONT, REAR, SILL, flange, lid
+from tests.plates import FRONT, REAR, SILL, flange, lid, overlap
 
 CSS = (Path(__file__).parent.parent / "themes/bench/files/drawing.css").read_text(encoding="utf-8")
 PLATES = {
@@ -81,7 +81,7 @@ def test_no_words_stand_on_others_or_off_the_sheet(name: str) -> None:
                 assert box[1] <= patch.top
                 assert patch.bottom <= box[3]
         for one, two in combinations(placed, 2):
-            assert not any(a.meets(b) for a in one.patches for b in two.patches), (one.text, two.text)
+            assert not overlap(one, two), (one.text, two.text)
 
 
 def test_letters_are_large_enough_on_a_phone() -> None:
@@ -272,5 +272,5 @@ def test_any_face_is_drawn_without_words_on_words(points: list, edges: list, dim
     )  # fmt: skip
     for drawing in draw(plate):
         for one, two in combinations([w for w in drawing.words if w.patches], 2):
-            assert not any(a.meets(b) for a in one.patches for b in two.patches)
+            assert not overlap(one, two)
         assert drawing.ratio in ISO_5455

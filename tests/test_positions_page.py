@@ -15,10 +15,11 @@ from journal.model.entities import Axis
 from journal.pages import template_dxf, template_pdf
 from journal.pages.edition import Edition, reduced
 from journal.pages.face_plate import face_plate, seen_from
-from journal.pages.positions import faces_of, part_positions
+from journal.pages.positions import Faces
 from journal.pages.viewer import Viewer
 from journal.read.settings import parse_settings
 from tests.builds import TITLE, TODAY, tell_files
+from tests.plates import overlap
 from tests.site_fixture import Page, site_of, site_of_files, text_of
 from tests.test_templates import read_back
 
@@ -83,12 +84,12 @@ def test_a_slip_of_the_tape_is_told_with_what_it_should_read(tmp_path: Path) -> 
     wrong = next(r.id for r in view.book.readings_of("catch-plate-left") if r.text.startswith("hole 1 to web"))
     residuals = {**position.residuals, wrong: Residual(-12.0, 0.4, 7.0, 0.5, 2.9, (15.0, 0.5))}
     told = replace(view.judgement, positions=(replace(position, residuals=residuals, suspect=wrong, fits=False),))
-    (shown,) = part_positions(Viewer(view.book, told, "shop"), view.book.parts["catch-plate-left"])["positions"]  # type: ignore[misc]
+    (shown,) = Faces(Viewer(view.book, told, "shop")).on_page(view.book.parts["catch-plate-left"])["positions"]  # type: ignore[misc]
     (row,) = (row for row in shown.trust if row.suspect)
     assert row.off == "12.0 mm too long", "adjusted minus read is negative"
     assert row.notices == "most likely misread: the others say 15.0 mm ± 1.0 mm"
     assert "does not fit the others: hole 1 to web of catch plate, left, 27 mm." in shown.doubts[0]
-    (face,) = faces_of(Viewer(view.book, told, "shop"), view.book.parts["catch-plate-left"])
+    (face,) = Faces(Viewer(view.book, told, "shop")).of(view.book.parts["catch-plate-left"])
     assert face.template
     assert shown.doubts[0] == face.template.about[0], "whoever drills by the template is told first of all"
 
@@ -133,7 +134,7 @@ def test_other_spots_are_told_with_what_tells_them_apart(tmp_path: Path) -> None
         (turned, "It fits in two ways, turned by 180°; what tells the two apart: way round: lip to the front.", 2),
     ):
         told = replace(view.judgement, positions=(replace(position, alternatives=(other,)),))
-        (shown,) = part_positions(Viewer(view.book, told, "shop"), view.book.parts["catch-plate-left"])["positions"]  # type: ignore[misc]
+        (shown,) = Faces(Viewer(view.book, told, "shop")).on_page(view.book.parts["catch-plate-left"])["positions"]  # type: ignore[misc]
         assert shown.doubts[0].startswith(sentence)
         assert len(shown.seats) == seats
         dashed = [r for drawing in shown.drawings for r in drawing.rounds if "other" in r.kind]
@@ -157,7 +158,7 @@ def test_templates_are_linked_in_both_editions_and_are_there(tmp_path: Path) -> 
 
 def test_the_template_has_the_places_that_were_worked_out(tmp_path: Path) -> None:
     view = viewer(tmp_path)
-    (face,) = faces_of(view, view.book.parts["catch-plate-left"])
+    (face,) = Faces(view).of(view.book.parts["catch-plate-left"])
     made = face.template
     assert made
     (a, b) = sorted(hole.centre for hole in made.holes)
@@ -195,11 +196,11 @@ def test_unchanged_templates_come_out_of_the_cache(tmp_path: Path, monkeypatch: 
     from journal.pages import template_files
 
     view = viewer(tmp_path)
-    first = template_files.files(view, tmp_path / "cache")
+    first = template_files.files(view, Faces(view), tmp_path / "cache")
     assert all(isinstance(content, Path) for content in first.values())
     monkeypatch.setattr(template_pdf, "pdf", lambda *_: pytest.fail("made again"))
     monkeypatch.setattr(template_dxf, "dxf", lambda *_: pytest.fail("made again"))
-    assert template_files.files(view, tmp_path / "cache") == first
+    assert template_files.files(view, Faces(view), tmp_path / "cache") == first
 
 
 # --- which side is seen
@@ -280,14 +281,14 @@ def test_the_examples_drawings_have_no_words_on_words() -> None:
     raw = read(example, TODAY)
     told = tell(raw, {}, (), date(2026, 5, 9))
     view = Viewer(told.book, told.judgement, "shop")
-    shown = [view_ for part in told.book.parts.values() for view_ in part_positions(view, part)["positions"]]  # type: ignore[attr-defined]
+    shown = [view_ for part in told.book.parts.values() for view_ in Faces(view).on_page(part)["positions"]]  # type: ignore[attr-defined]
     drawings = [drawing for one in shown for drawing in one.drawings]
     assert len(drawings) >= 5
     for drawing in drawings:
         placed = [w for w in drawing.words if w.patches]
         for n, one in enumerate(placed):
             for two in placed[:n]:
-                assert not any(a.meets(b) for a in one.patches for b in two.patches), (drawing.title, one, two)
+                assert not overlap(one, two), (drawing.title, one, two)
 
 
 def test_the_example_site_is_whole(tmp_path: Path) -> None:
@@ -308,7 +309,7 @@ def test_a_private_reading_takes_no_part_in_what_the_public_is_told(tmp_path: Pa
     places = {}
     for edition in ("public", "shop"):
         view = viewer(tmp_path / edition, more, edition=edition)  # type: ignore[arg-type]
-        (face,) = faces_of(view, view.book.parts["catch-plate-left"])
+        (face,) = Faces(view).of(view.book.parts["catch-plate-left"])
         places[edition] = next(point.u for point in face.plate.points if point.name == "hole 1")
         texts = [dimension.label for dimension in face.plate.dimensions]
         assert ("304 mm" in texts) == (edition == "shop")

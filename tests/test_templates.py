@@ -15,8 +15,9 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
-from journal.pages import template_dxf, template_files, template_pdf
+from journal.pages import template_dxf, template_pdf
 from journal.pages.full_size import NO_SIDE, Template, template_of
+from journal.pages.kept_work import KeptWork
 from journal.pages.plate import Box, Line, Plate
 from journal.pages.template_pdf import MEASURE, MOST_SHEETS, OVERLAP, Tiling, tiling
 from tests.plates import SILL, flange, lid
@@ -366,14 +367,15 @@ def test_what_has_not_changed_is_not_made_again(tmp_path: Path) -> None:
         calls.append("made")
         return b"%PDF"
 
-    first = template_files._kept(tmp_path, "key", "pdf", make)
-    again = template_files._kept(tmp_path, "key", "pdf", make)
-    other = template_files._kept(tmp_path, "another key", "pdf", make)
+    def kept(cache: Path | None, key: str) -> bytes | Path:
+        return KeptWork(cache, (template_pdf,)).file(key, "pdf", make)
+
+    first, again, other = kept(tmp_path, "key"), kept(tmp_path, "key"), kept(tmp_path, "another key")
     assert calls == ["made", "made"]
     assert first == again != other
     assert isinstance(first, Path)
     assert first.read_bytes() == b"%PDF"
-    assert template_files._kept(None, "key", "pdf", make) == b"%PDF"
+    assert kept(None, "key") == b"%PDF"
 
 
 def test_upright_edges_are_lines_of_their_own_place() -> None:

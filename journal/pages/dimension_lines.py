@@ -109,7 +109,7 @@ class DimensionLines:
             middles = _label_places(low, high, wide, beyond)
             spots = [Spot(at, across - lift) if level else Spot(across - lift, at, -90.0) for at in middles]
         for spot in spots:
-            if self.pen.room.free((*spot.patches(wide), line), tidy=False):
+            if self.pen.room.free((*spot.patches(wide), line)):
                 self.pen.room.take(spot.patches(wide))
                 self.pen.room.rule([line])
                 self._write(dimension, label, spot, wide)
@@ -173,7 +173,7 @@ class DimensionLines:
                 middle = a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
                 lift = HIGH / 2 + 1.5
                 spot = Spot(middle[0] + up[0] * lift, middle[1] + up[1] * lift, turn)
-                if length >= wide and self.pen.room.free(spot.patches(wide), tidy=False):
+                if length >= wide and self.pen.room.free(spot.patches(wide)):
                     self.pen.room.take(spot.patches(wide))
                     self._write(dimension, dimension.label, spot, wide)
                     self._slanting_line(start, end, a, b, along, off)
@@ -199,7 +199,7 @@ class DimensionLines:
         for label in self._far_labels(dimension):
             wide = width_of(label)
             for spot in _off_the_end(*tip, cos(along), sin(along), wide):
-                if self.pen.room.free(spot.patches(wide), tidy=False):
+                if self.pen.room.free(spot.patches(wide)):
                     self.pen.room.take(spot.patches(wide))
                     self._write(dimension, label, spot, wide)
                     self.pen.stroke("thin", f"M{start[0]:.1f} {start[1]:.1f}L{tip[0]:.1f} {tip[1]:.1f}")

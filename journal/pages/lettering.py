@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 from math import cos, hypot, radians, sin
+from typing import NamedTuple
 
 SIZE = 12.0  # px: letters on a phone, where a drawing is shown as it is
 HIGH = 15.0  # px that a line of them takes
@@ -20,19 +21,13 @@ def width_of(text: str, size: float = SIZE) -> float:
     return sum(0.42 if c in NARROW else 1.05 if c in WIDE else MIDDLE for c in text) * size + 2
 
 
-@dataclass(frozen=True, slots=True)
-class Patch:
-    """An upright box on the drawing."""
+class Patch(NamedTuple):
+    """An upright box on the drawing. A tuple, as a large drawing tries some ten thousand of them."""
 
     left: float
     top: float
     right: float
     bottom: float
-
-    def meets(self, other: Patch) -> bool:
-        return (
-            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
-        )
 
     def joined(self, other: Patch) -> Patch:
         return Patch(
@@ -63,15 +58,16 @@ class Spot:
         middles = [(self.x + along[0] * wide * s, self.y + along[1] * wide * s) for s in steps]
         return tuple(Patch(x - half, y - half, x + half, y + half) for x, y in middles)
 
-    def leads(self) -> list[Patch]:
+    def leads(self) -> Iterator[Patch]:
         """Small boxes along the leader, but for where it starts."""
         if self.leader is None:
-            return []
+            return
         x1, y1, x2, y2 = self.leader
         steps = max(2, round(hypot(x2 - x1, y2 - y1) / 4))
-        shares = [n / steps for n in range(1, steps) if n * 4 > LEADS_OFF]
-        places = [(x1 + (x2 - x1) * share, y1 + (y2 - y1) * share) for share in shares]
-        return [Patch(x - 1, y - 1, x + 1, y + 1) for x, y in places]
+        for n in range(1, steps):
+            if n * 4 > LEADS_OFF:
+                x, y = x1 + (x2 - x1) * n / steps, y1 + (y2 - y1) * n / steps
+                yield Patch(x - 1, y - 1, x + 1, y + 1)
 
 
 CELL = 40.0  # px
@@ -89,18 +85,18 @@ class Taken:
             self._cells.setdefault(cell, []).append(patch)
 
     def meets(self, patch: Patch) -> bool:
+        left, top, right, bottom = patch
         for cell in _cells(patch):
-            for other in self._cells.get(cell, ()):
-                if patch.meets(other):
+            for x1, y1, x2, y2 in self._cells.get(cell, ()):
+                if left < x2 and x1 < right and top < y2 and y1 < bottom:
                     return True
         return False
 
 
-def _cells(patch: Patch) -> list[tuple[int, int]]:
-    left, right = int(patch.left // CELL), int(patch.right // CELL)
-    top, bottom = int(patch.top // CELL), int(patch.bottom // CELL)
+def _cells(patch: Patch) -> Sequence[tuple[int, int]]:
+    left, top, right, bottom = (int(at // CELL) for at in patch)
     if left == right and top == bottom:
-        return [(left, top)]
+        return ((left, top),)
     return [(x, y) for x in range(left, right + 1) for y in range(top, bottom + 1)]
 
 
@@ -120,16 +116,20 @@ class Room:
     lines: Taken = field(default_factory=Taken)
     thin: Taken = field(default_factory=Taken)
 
-    def free(self, patches: Iterable[Patch], *, tidy: bool = True) -> bool:
-        """Whether nothing stands there (`tidy`: no thin line either) and the drawing stays in its size."""
+    def free(self, patches: Iterable[Patch]) -> bool:
+        """Whether no word and no line stands there and the drawing stays in its size; a thin line may."""
         extent = self.extent
         for patch in patches:
             extent = extent.joined(patch)
             if extent.right - extent.left > self.wide or extent.bottom - extent.top > self.high:
                 return False
-            if self.texts.meets(patch) or self.lines.meets(patch) or (tidy and self.thin.meets(patch)):
+            if self.texts.meets(patch) or self.lines.meets(patch):
                 return False
         return True
+
+    def tidy(self, patches: Iterable[Patch]) -> bool:
+        """Whether no thin line is there either."""
+        return not any(self.thin.meets(patch) for patch in patches)
 
     def take(self, patches: Iterable[Patch]) -> None:
         self._put(patches, self.texts)
@@ -152,7 +152,7 @@ class Room:
         fallback: tuple[int, Spot] | None = None
         for spot in spots:
             patches = spot.patches(wide)
-            if not self.free(patches, tidy=False):
+            if not self.free(patches):
                 continue
             rank = self._rank(spot, patches)
             if rank == 0:
@@ -163,20 +163,18 @@ class Room:
 
     def _rank(self, spot: Spot, patches: Iterable[Patch]) -> int:
         """0 for a spot that crosses nothing, 1 over thin lines, 2 where its leader crosses lines, else WORST."""
-        if not self._leads_freely(spot, over_lines=False):
-            return 2 if self._leads_freely(spot, over_lines=True) else WORST
-        return 0 if self.free(patches) else 1
+        crosses = False
+        for piece in spot.leads():
+            if self.texts.meets(piece):
+                return WORST
+            crosses = crosses or self.lines.meets(piece)
+        return 2 if crosses else 0 if self.tidy(patches) else 1
 
     def _keep(self, spot: Spot, patches: Iterable[Patch]) -> Spot:
         self.take(patches)
         for piece in spot.leads():
             self.thin.add(piece)
         return spot
-
-    def _leads_freely(self, spot: Spot, over_lines: bool) -> bool:
-        return not any(
-            self.texts.meets(piece) or (not over_lines and self.lines.meets(piece)) for piece in spot.leads()
-        )
 
 
 def beside(x: float, y: float, reach: float, wide: float) -> Iterator[Spot]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from math import ceil, hypot
+from pathlib import Path
 from typing import Literal
 
 from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
@@ -15,8 +17,8 @@ from journal.model.entities import Axis, Part
 from journal.pages import address, words
 from journal.pages.face_plate import elsewhere, face_plate, misfit, readings_on
 from journal.pages.full_size import Template, template_of
+from journal.pages.kept_drawings import KeptDrawings, Sitter
 from journal.pages.plate import Plate
-from journal.pages.position_drawing import drawings
 from journal.pages.position_views import Away, PositionView, Seat, TemplateLinks, Trust
 from journal.pages.template_dxf import can_write
 from journal.pages.template_pdf import MOST_SHEETS, tiling
@@ -30,12 +32,17 @@ SAYS: Mapping[Axis, tuple[str, str]] = {"x": ("ahead of", "behind"), "z": ("abov
 
 @dataclass(frozen=True)
 class OnFace:
-    """A part on a face (`part` None: the face itself), with all that is made from it."""
+    """A part on a face (`part` None: the face itself), with all that is made from it.
+
+    number   which of the part's faces, or of its own, it is
+    on_page  which of both together
+    """
 
     viewer: Viewer
     position: FacePosition
     part: str | None
     number: int
+    on_page: int
 
     @cached_property
     def title(self) -> str:
@@ -59,6 +66,34 @@ class OnFace:
     def first(self) -> Literal["mm", "in"]:
         return "in" if self.viewer.book.settings.units == "in" else "mm"
 
+    @cached_property
+    def between(self) -> Mapping[frozenset[tuple[str | None, str]], float]:
+        """Two features, each with its owner, to the least standard deviation of an adjusted reading between them, mm."""
+        found: dict[frozenset[tuple[str | None, str]], float] = {}
+        for reading in readings_on(self.viewer, self.position):
+            residual = self.position.residuals[reading.id]
+            if residual.unit == "mm":
+                ends = frozenset((f.owner, f.words) for f in (reading.subject, reading.reference) if f)
+                sigma = residual.sigma * max(1 - residual.redundancy, 0.0) ** 0.5
+                found[ends] = min(sigma, found.get(ends, sigma))
+        return found
+
+    @property
+    def id(self) -> str:
+        return f"position-{self.on_page}"
+
+    @cached_property
+    def seats(self) -> tuple[Seat, ...]:
+        return tuple(_seats(self))
+
+    @cached_property
+    def sitter(self) -> Sitter | None:
+        """What its drawings are made from; None where there is nothing to draw."""
+        if not self.plate.points:
+            return None
+        told = " ".join(filter(None, (words.sentence(f"{seat.name}: {_said(seat)}") for seat in self.seats)))
+        return Sitter(self.plate, self.id, told or self.plate.title, self.first)
+
     @property
     def name(self) -> str:
         """Of its template, below `templates/`, without an ending."""
@@ -67,44 +102,66 @@ class OnFace:
         return self.part if self.number == 1 else f"{self.part}/{self.number}"
 
 
-def faces_of(viewer: Viewer, part: Part) -> list[OnFace]:
-    """The faces a part sits on, that of the newest self first, then its own faces."""
-    positions = viewer.judgement.positions
-    sits = sorted((p for p in positions if part.id in p.parts), key=lambda p: -p.host_self)
-    own = [p for p in positions if p.host == part.id]
-    return [
-        *(OnFace(viewer, p, part.id, n) for n, p in enumerate(sits, 1)),
-        *(OnFace(viewer, p, None, n) for n, p in enumerate(own, 1)),
-    ]
+class Faces:
+    """Every part on its faces; what is made from one is made once."""
 
+    def __init__(self, viewer: Viewer, cache: Path | None = None) -> None:
+        self.viewer = viewer
+        self.drawings = KeptDrawings(cache)
+        self._sits: defaultdict[str, list[FacePosition]] = defaultdict(list)
+        self._own: defaultdict[str | None, list[FacePosition]] = defaultdict(list)
+        for position in viewer.judgement.positions:
+            self._own[position.host].append(position)
+            for part in dict.fromkeys(position.parts):
+                self._sits[part].append(position)
+        self._faces: dict[str, list[OnFace]] = {}
 
-def part_positions(viewer: Viewer, part: Part) -> Mapping[str, object]:
-    """The names that the template of a part's page gets."""
-    views = [position_view(face, n) for n, face in enumerate(faces_of(viewer, part), 1)]
-    return {"positions": tuple(view for view in views if view.drawings or view.missing or _is_checked(view))}
+    def of(self, part: Part) -> list[OnFace]:
+        """The faces a part sits on, that of the newest self first, then its own faces."""
+        if part.id not in self._faces:
+            sits = sorted(self._sits[part.id], key=lambda p: -p.host_self)
+            own = self._own[part.id]
+            numbered = [(p, part.id, n) for n, p in enumerate(sits, 1)]
+            on_own: list[tuple[FacePosition, str | None, int]] = [(p, None, n) for n, p in enumerate(own, 1)]
+            found = [*numbered, *on_own]
+            self._faces[part.id] = [OnFace(self.viewer, *one, on_page) for on_page, one in enumerate(found, 1)]
+        return self._faces[part.id]
+
+    def every(self) -> Iterator[OnFace]:
+        for part in sorted(self.viewer.book.parts.values(), key=lambda part: part.id):
+            yield from self.of(part)
+
+    def templates(self) -> Iterator[tuple[str, Template]]:
+        """(name below `templates/`, template) of every part and every face that has one."""
+        return ((face.name, face.template) for face in self.every() if face.template is not None)
+
+    def draw_ahead(self) -> None:
+        """Every drawing that is not kept yet, on all cores."""
+        self.drawings.draw_ahead([face.sitter for face in self.every() if face.sitter])
+
+    def on_page(self, part: Part) -> Mapping[str, object]:
+        """The names that the template of a part's page gets."""
+        views = [self._view(face) for face in self.of(part)]
+        return {"positions": tuple(view for view in views if view.drawings or view.missing or _is_checked(view))}
+
+    def _view(self, face: OnFace) -> PositionView:
+        plate = face.plate
+        return PositionView(
+            id=face.id,
+            title=f"Where it sits on {face.on}" if face.part else f"Its face: {face.on}",
+            drawings=self.drawings.of(face.sitter) if face.sitter else (),
+            seats=face.seats if face.part else (),
+            trust=tuple(_trust(face)),
+            missing=tuple(_missing(face)),
+            doubts=tuple(_doubts(face)),
+            assumptions=tuple(words.sentence(text) for text in plate.assumptions) if plate.points else (),
+            templates=_templates(face),
+        )
 
 
 def _is_checked(view: PositionView) -> bool:
     """Whether one of its readings is checked by others: without that, and without a place, there is nothing to tell."""
     return any(row.off for row in view.trust)
-
-
-def position_view(face: OnFace, number: int) -> PositionView:
-    """Everything the page tells of a part on a face, or of a face."""
-    seats = tuple(_seats(face))
-    told = " ".join(filter(None, (words.sentence(f"{seat.name}: {_said(seat)}") for seat in seats)))
-    plate = face.plate
-    return PositionView(
-        id=f"position-{number}",
-        title=f"Where it sits on {face.on}" if face.part else f"Its face: {face.on}",
-        drawings=drawings(plate, f"position-{number}", told or plate.title, face.first) if plate.points else (),
-        seats=seats if face.part else (),
-        trust=tuple(_trust(face)),
-        missing=tuple(_missing(face)),
-        doubts=tuple(_doubts(face)),
-        assumptions=tuple(words.sentence(text) for text in plate.assumptions) if plate.points else (),
-        templates=_templates(face),
-    )
 
 
 # --- coordinates
@@ -147,7 +204,7 @@ def _from_edges(face: OnFace, spot: Spot, axis: int) -> Iterator[Known]:
     for edge in face.position.edges:
         if edge.normal == "uv"[axis] and edge.owner != spot.owner and _in_book(face, edge.owner):
             at = (spot.u, spot.v)[axis]
-            direct = _direct(face, spot, edge, axis)
+            direct = _direct(face, spot, edge)
             sigma = direct if direct is not None else hypot(spot.sigma[axis], edge.sigma)
             yield 0 if direct is not None else 1, sigma, at - edge.offset, _name(face, edge)
 
@@ -159,16 +216,9 @@ def _from_points(face: OnFace, spot: Spot, axis: int) -> Iterator[Known]:
             yield 2, sigma, (spot.u, spot.v)[axis] - (other.u, other.v)[axis], _name(face, other)
 
 
-def _direct(face: OnFace, spot: Spot, edge: Edge, axis: int) -> float | None:
+def _direct(face: OnFace, spot: Spot, edge: Edge) -> float | None:
     """The adjusted reading between the two knows best how far they are apart: its variance times what is unchecked."""
-    pair = {(spot.owner, spot.words), (edge.owner, edge.words)}
-    sigmas = []
-    for reading in readings_on(face.viewer, face.position):
-        ends = {(f.owner, f.words) for f in (reading.subject, reading.reference) if f}
-        residual = face.position.residuals[reading.id]
-        if ends == pair and residual.unit == "mm":
-            sigmas.append(residual.sigma * max(1 - residual.redundancy, 0.0) ** 0.5)
-    return min(sigmas, default=None)
+    return face.between.get(frozenset(((spot.owner, spot.words), (edge.owner, edge.words))))
 
 
 def _in_book(face: OnFace, owner: str | None) -> bool:
@@ -319,12 +369,3 @@ def _templates(face: OnFace) -> TemplateLinks | None:
         paper=paper,
         instead=tuple(instead),
     )
-
-
-def all_templates(viewer: Viewer) -> Iterator[tuple[str, Template]]:
-    """(name below `templates/`, template) of every part and every face that has one."""
-    parts: Sequence[Part] = sorted(viewer.book.parts.values(), key=lambda part: part.id)
-    for part in parts:
-        for face in faces_of(viewer, part):
-            if face.template is not None:
-                yield face.name, face.template

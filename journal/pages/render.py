@@ -22,7 +22,7 @@ from journal.pages.findable import rows
 from journal.pages.going_back import going_back
 from journal.pages.hand import part_work
 from journal.pages.part_page import part_page
-from journal.pages.positions import part_positions
+from journal.pages.positions import Faces
 from journal.pages.progressed import changes_by_day
 from journal.pages.safety import RECORD_ONLY
 from journal.pages.theme import Theme
@@ -77,11 +77,11 @@ def day_sheets(viewer: Viewer) -> Iterator[Sheet]:
         yield Sheet(address.day(day.date), "day.html", "days", title_of(day), {"day": page}, _stories(viewer, day))
 
 
-def part_sheets(viewer: Viewer) -> Iterator[Sheet]:
+def part_sheets(viewer: Viewer, faces: Faces) -> Iterator[Sheet]:
     parts = sorted(viewer.book.parts.values(), key=lambda part: (part.name.casefold(), part.side, part.id))
     yield Sheet(address.PARTS, "parts.html", "parts", "Parts", {"parts": [viewer.row(p.id) for p in parts]})
     for part in parts:
-        shows = {"part": part_page(viewer, part), **part_work(viewer, part), **part_positions(viewer, part)}
+        shows = {"part": part_page(viewer, part), **part_work(viewer, part), **faces.on_page(part)}
         yield Sheet(address.part(part.id), "part.html", "parts", part.title, shows)
 
 
@@ -124,16 +124,15 @@ def other_sheets(viewer: Viewer) -> Iterator[Sheet]:
     yield Sheet(address.NOT_FOUND, "not-found.html", "", "Nothing here", {})
 
 
-SHEETS: tuple[Callable[[Viewer], Iterator[Sheet]], ...] = (
-    overview_sheets,
-    list_sheets,
-    work_sheets,
-    part_sheets,
-    place_sheets,
-    measurement_sheets,
-    day_sheets,
-    other_sheets,
-)
+def every_sheet(viewer: Viewer, faces: Faces) -> Iterator[Sheet]:
+    yield from overview_sheets(viewer)
+    yield from list_sheets(viewer)
+    yield from work_sheets(viewer)
+    yield from part_sheets(viewer, faces)
+    yield from place_sheets(viewer)
+    yield from measurement_sheets(viewer)
+    yield from day_sheets(viewer)
+    yield from other_sheets(viewer)
 
 
 def render_site(
@@ -148,7 +147,7 @@ def render_site(
     """The whole site: path from its root to bytes, or to a file that is to be linked in.
 
     themes    folders of the theme's chain (`theme.chain`)
-    cache     where compiled templates are kept between runs
+    cache     where compiled templates, drawings and full-size templates are kept between runs
     pictures  published path to the file that holds it; those of pictures the edition leaves out stay out
     """
     viewer = Viewer(*reduced(book, judgement, edition), edition)
@@ -159,11 +158,13 @@ def render_site(
     site[tags.STYLE] = tags.style(viewer.book.settings.tags).encode()
     site |= {path: text.encode() for path, text in search.files(search.arrange(rows(viewer))).items()}
     shared = site_view(viewer)
-    for make in SHEETS:
-        for sheet in make(viewer):
-            card = cards.card(viewer, sheet.path, sheet.title, sheet.shows)
-            site[sheet.path] = _page(theme, shared, sheet, card)
-    site |= template_files.files(viewer, cache)
+    faces = Faces(viewer, cache)
+    faces.draw_ahead()
+    for sheet in every_sheet(viewer, faces):
+        card = cards.card(viewer, sheet.path, sheet.title, sheet.shows)
+        site[sheet.path] = _page(theme, shared, sheet, card)
+    faces.drawings.work.forget()
+    site |= template_files.files(viewer, faces, cache)
     site |= feeds.files(viewer, [path for path in site if path.endswith(".html")])
     return site | _offline(viewer, theme, site)
 

@@ -1,13 +1,17 @@
 """A made-up build of any size, for measuring: days, parts on hosts, readings as people write them.
 
-    python tests/benchmarks/big_build.py FOLDER --days 500 --parts 5000 --readings 50000
+    python tests/benchmarks/big_build.py FOLDER --days 500 --parts 5000 --readings 50000 [--misread 0.02]
 
-The same numbers give the same folder. Nothing in it is true of any machine.
+Every feature has one place on its panel, and its readings agree with it as well as their method does, but for the
+share that is misread; with `--misread 1` nothing agrees with anything. The same numbers give the same folder. Nothing
+in it is true of any machine.
 """
 
 from __future__ import annotations
 
 import argparse
+import math
+from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 from random import Random
@@ -19,15 +23,20 @@ THINGS = (
 WHERE = "front rear upper lower inner outer middle".split()
 PLACES = ("underside / left sill", "underside / right sill", "deck / front", "deck / rear", "dash", "cab / door",
           "cab / roof", "running gear / front", "running gear / rear", "battery well")  # fmt: skip
-REFERENCES = "flange edge,rear end,front end,web,upper edge,seam,jig hole".split(",")
+LINES = {  # what is measured from -> (0 where it is measured along a panel, 1 across it; where it is, in mm)
+    "rear end": (0, 0.0), "front end": (0, 1900.0),
+    "web": (1, -20.0), "flange edge": (1, 0.0), "upper edge": (1, 380.0), "seam": (1, 410.0),
+}  # fmt: skip
+HOLE = (950.0, 190.0)
+REFERENCES = (*LINES, "jig hole")
+OFF = {"by eye": 4.0, "by calliper": 0.04}  # mm that a reading is out at most, 0.8 by any other method
 SUBJECTS = "hole,slot,hole 2,foot,outer edge,tip".split(",")
 METHODS = ("by tape", "by rule", "by calliper", "", "by eye")
 HELD = ("2 spot welds", "4 bolts M8 x 25", "3 rivets", "2 screws in slotted holes", "sits in the rail", "1 stud")
 
 
-def value(random: Random) -> str:
+def value(random: Random, size: float) -> str:
     """A length as people write it."""
-    size = random.choice((random.uniform(3, 60), random.uniform(60, 2500)))
     kind = random.random()
     if kind < 0.6:
         return f"{round(size)} mm"
@@ -39,7 +48,7 @@ def value(random: Random) -> str:
     return f"{round(size)} mm ± {random.choice((1, 2))}"
 
 
-def make(folder: Path, days: int, parts: int, readings: int, seed: int = 9) -> None:
+def make(folder: Path, days: int, parts: int, readings: int, misread: float = 0.02, seed: int = 9) -> None:
     """Write the build into `folder`, which must be new."""
     random = Random(seed)
     folder.mkdir(parents=True)
@@ -56,24 +65,37 @@ def make(folder: Path, days: int, parts: int, readings: int, seed: int = 9) -> N
         if day == 0:
             lines += [line for host in hosts for line in (f"```part {host}", "from: frame", "```", "")]
         for number, name in enumerate(mine):
-            lines += slip(random, name, random.choice(hosts), round(share * (number + 1)) - round(share * number))
+            count = round(share * (number + 1)) - round(share * number)
+            lines += slip(random, name, random.choice(hosts), count, misread)
         on = first + timedelta(days=2 * day)
         path = folder / f"{on.isoformat()} day"
         path.mkdir()
         (path / "note.md").write_text("\n".join(lines), encoding="utf-8")
 
 
-def slip(random: Random, name: str, host: str, count: int) -> list[str]:
+def slip(random: Random, name: str, host: str, count: int, misread: float) -> list[str]:
     """A part that comes off, with its readings."""
     side = random.choice(("", ", left", ", right"))
     lines = [f"```removed {name}{side}", f"from: {host}", f"place: {random.choice(PLACES)}"]
     lines += [f"held by: {random.choice(HELD)}", "way round: long leg to the front"]
     lines += [f"stored: tin {random.randrange(90)}"]
+    middle = (random.uniform(80, 1800), random.uniform(60, 320))
+    places = {subject: [at + random.uniform(-40, 40) for at in middle] for subject in SUBJECTS}
     for _ in range(count):
-        method = random.choice(METHODS)
-        left = f"{random.choice(SUBJECTS)} to {random.choice(REFERENCES)}"
-        lines.append(f"{left}: {value(random)} {method}".rstrip())
+        method, subject, reference = random.choice(METHODS), random.choice(SUBJECTS), random.choice(REFERENCES)
+        size = distance(places[subject], reference) + random.uniform(-1, 1) * OFF.get(method, 0.8)
+        if random.random() < misread:
+            size = random.uniform(3, 2500)
+        lines.append(f"{subject} to {reference}: {value(random, max(size, 1))} {method}".rstrip())
     return [*lines, "```", ""]
+
+
+def distance(place: Sequence[float], reference: str) -> float:
+    """From a place to a line of the panel, square to it, or to its hole."""
+    if reference not in LINES:
+        return math.dist(place, HOLE)
+    along, at = LINES[reference]
+    return abs(place[along] - at)
 
 
 if __name__ == "__main__":
@@ -81,5 +103,6 @@ if __name__ == "__main__":
     parser.add_argument("folder", type=Path)
     for word, default in (("--days", 500), ("--parts", 5000), ("--readings", 50_000)):
         parser.add_argument(word, type=int, default=default)
+    parser.add_argument("--misread", type=float, default=0.02)
     asked = parser.parse_args()
-    make(asked.folder, asked.days, asked.parts, asked.readings)
+    make(asked.folder, asked.days, asked.parts, asked.readings, asked.misread)

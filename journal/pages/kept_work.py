@@ -1,0 +1,75 @@
+"""What is slow to make and rarely changes, kept in the build's cache under a digest of all it was made from.
+
+Another input or another program gives another digest, so nothing kept is ever out of date; what no site asked for in
+a while is taken away. Only bytes are kept, never objects that run code when they are read.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from hashlib import sha256
+from pathlib import Path
+from types import ModuleType
+
+from journal.ground.atomic import write_whole
+
+UNUSED = 30 * 24 * 3600.0  # seconds that a thing nobody asks for is kept: the other edition may want it
+
+
+@dataclass
+class KeptWork:
+    """A folder of the cache; without one nothing is kept.
+
+    program  the modules whose code makes what is kept here
+    """
+
+    folder: Path | None
+    program: Sequence[ModuleType]
+    _digest: str = ""
+    _used: set[str] = field(default_factory=set)
+
+    def path(self, key: str, ending: str) -> Path | None:
+        """Where what is made from `key` (everything that matters, as text) is kept, there or not."""
+        if self.folder is None:
+            return None
+        self._digest = self._digest or _digest_of(self.program)
+        name = f"{sha256(f'{self._digest}|{key}'.encode('utf-8', 'surrogatepass')).hexdigest()[:32]}.{ending}"
+        self._used.add(name)
+        return self.folder / name
+
+    def file(self, key: str, ending: str, make: Callable[[], bytes]) -> bytes | Path:
+        """The file that holds it, made now if it is not there; the bytes where nothing is kept."""
+        path = self.path(key, ending)
+        if path is None:
+            return make()
+        if not path.exists():
+            keep(path, make())
+        return path
+
+    def forget(self) -> None:
+        """Take away what no site was made with in a while."""
+        if self.folder is None:
+            return
+        now = time.time()
+        with suppress(OSError), os.scandir(self.folder) as entries:
+            for entry in list(entries):
+                if entry.name in self._used:
+                    continue
+                if now - entry.stat().st_mtime > UNUSED:
+                    os.unlink(entry.path)
+
+
+def keep(path: Path, data: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(path, data)
+
+
+def _digest_of(modules: Sequence[ModuleType]) -> str:
+    digest = sha256()
+    for module in modules:
+        digest.update(Path(module.__file__ or "").read_bytes())
+    return digest.hexdigest()
