@@ -8,8 +8,10 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from dataclasses import asdict, dataclass
+from multiprocessing import get_context
 from os import cpu_count
 from pathlib import Path
 from typing import Any
@@ -60,14 +62,22 @@ class KeptDrawings:
         cores = cpu_count() or 1
         if len(todo) < WORTH or cores < 2:
             return
-        with ProcessPoolExecutor(cores) as pool:
-            list(pool.map(_draw_into, *zip(*todo, strict=True), chunksize=8))
+        # Processes of their own, as the one that watches a build has threads; one that is lost costs time only.
+        with suppress(BrokenProcessPool), ProcessPoolExecutor(cores, get_context("spawn")) as pool:
+            for _ in pool.map(_draw_into, *zip(*todo, strict=True), chunksize=8):
+                pass
 
 
 def _draw_into(path: Path, sitter: Sitter) -> tuple[Drawing, ...]:
     drawn = sitter.draw()
-    keep(path, json.dumps([asdict(one) for one in drawn], ensure_ascii=False).encode("utf-8", "surrogatepass"))
+    with suppress(OSError):  # what cannot be kept is drawn again the next time
+        keep(path, written(drawn))
     return drawn
+
+
+def written(drawn: Sequence[Drawing]) -> bytes:
+    """Drawings as they are kept."""
+    return json.dumps([asdict(one) for one in drawn], ensure_ascii=False).encode("utf-8", "surrogatepass")
 
 
 def read(data: bytes) -> tuple[Drawing, ...]:

@@ -68,7 +68,7 @@ class OnFace:
 
     @cached_property
     def between(self) -> Mapping[frozenset[tuple[str | None, str]], float]:
-        """Two features, each with its owner, to the least standard deviation of an adjusted reading between them, mm."""
+        """Two features, each with its owner, to the least standard deviation of their adjusted readings, mm."""
         found: dict[frozenset[tuple[str | None, str]], float] = {}
         for reading in readings_on(self.viewer, self.position):
             residual = self.position.residuals[reading.id]
