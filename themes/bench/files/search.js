@@ -41,7 +41,8 @@
   }
 
   function link(text, url) {
-    const made = element("a", "", text);
+    const made = element("a");
+    made.append(text);
     const [path, fragment] = url.split("#");
     made.href = root + path.split("/").map(encodeURIComponent).join("/") +
       (fragment ? "#" + encodeURIComponent(fragment) : "");
@@ -62,19 +63,37 @@
     return (start ? "… " : "") + words.slice(start, start + 32).join(" ") + (start + 32 < words.length ? " …" : "");
   }
 
+  // A text with every word marked that was looked for.
+  function marked(text) {
+    const asked = result.query.words;
+    const made = document.createDocumentFragment();
+    text.split(" ").forEach((word, n) => {
+      if (n) made.append(" ");
+      const isIt = asked.length && asked.some((one) => level(fold(word), one));
+      made.append(isIt ? element("mark", "", word) : word);
+    });
+    return made;
+  }
+
+  function textOf(name, className, text) {
+    const made = element(name, className);
+    made.append(marked(snippet(text)));
+    return made;
+  }
+
   // What was found.
 
   function drawHead(group) {
     const head = search.shown(group.head);
     const item = element(hits.tagName === "DIV" ? "div" : "li", "hit");
     const title = element("h2", "hit-head");
-    title.append(link(head.title, head.url));
+    title.append(link(marked(head.title), head.url));
     item.append(title);
     const kind = head.kind === "part" ? "" : head.kind;
     const about = [kind, head.state, head.place, sayDate(head.date)].filter(Boolean).join(" · ");
     if (about) item.append(element("p", "hit-about", about));
     if (head.text && search.ordered(group).includes(group.head)) {
-      item.append(element("p", "hit-text", snippet(head.text)));
+      item.append(textOf("p", "hit-text", head.text));
     }
     hits.append(item);
     return item;
@@ -83,8 +102,8 @@
   function drawRow(list, row) {
     const shown = search.shown(row);
     const item = element("li", "hit-row");
-    item.append(link(shown.title || shown.kind, shown.url));
-    if (shown.text) item.append(" ", element("span", "hit-value", snippet(shown.text)));
+    item.append(link(marked(shown.title || shown.kind), shown.url));
+    if (shown.text) item.append(" ", textOf("span", "hit-value", shown.text));
     if (shown.date) item.append(" ", element("span", "hit-date", sayDate(shown.date)));
     list.append(item);
   }
