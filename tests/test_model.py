@@ -165,3 +165,21 @@ def test_every_word_for_yes_that_a_note_may_use_means_yes(tmp_path: Path) -> Non
         )
         assert not [f for f in result.judgement.findings if f.word == "not-understood"]
         assert result.judgement.records["clip"].word == "not recorded", word
+
+
+def test_moved_in_words_that_are_neither_is_taken_the_worse_way(tmp_path: Path) -> None:
+    """What says neither yes nor no is told, and the old readings are not trusted; only a clear no keeps them."""
+    records = {}
+    for word in ("a bit", "maybe", "no", "nein"):
+        folder = tmp_path / word
+        folder.mkdir()
+        result = told(
+            folder,
+            slip("removed clip", "from: rail", "held by: weld", "hole to edge: 5 mm", "hole to rear end: 9 mm",
+                 "slot to rear end: 30 mm"),
+            slip("refitted clip", "on: rail", f"moved: {word}"),
+            slip("removed clip", "from: rail"),
+        )
+        told_of = [f for f in result.judgement.findings if f.word == "not-understood"]
+        records[word] = (result.judgement.records["clip"].word == "not recorded", bool(told_of))
+    assert records == {"a bit": (True, True), "maybe": (True, True), "no": (False, False), "nein": (False, False)}

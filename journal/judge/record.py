@@ -21,7 +21,7 @@ from journal.measure.poses import SAME_PLACE, Doubt, Level, Size, doubt
 from journal.model.book import Book
 from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, last_word, relation_axis, tokens
-from journal.notes.kinds import says_yes
+from journal.notes.kinds import says_no, says_yes
 
 TO = re.compile(r"->|→|\s[-–—]\s|\b(?:in)?to\b")
 # A route that begins with one of these begins on its way, not at an end; `clipped to the rail` leads to no end.
@@ -206,8 +206,8 @@ class Recorder:
         return found
 
     def _moved(self, part: Part) -> Moment | None:
-        """The last refit that put it elsewhere on purpose: what was recorded before no longer holds."""
-        said = [s.when for s in part.said if s.key == "moved" and says_yes(s.text)]
+        """The last refit that put it elsewhere on purpose, or may have: what was recorded before no longer holds."""
+        said = [s.when for s in part.said if s.key == "moved" and not says_no(s.text)]
         return max(said, default=None)
 
     def _face(self, part: Part) -> pins.Face:

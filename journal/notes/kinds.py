@@ -351,3 +351,8 @@ NOT_KEYS = frozenset((
 def says_yes(text: str) -> bool:
     """Whether the value of a yes-or-no key says yes; "1" is told as odd by the parser and means yes all the same."""
     return fold(text) in YES or fold(text) == "1"
+
+
+def says_no(text: str) -> bool:
+    """Whether the value of a yes-or-no key says no; what says neither may be yes."""
+    return fold(text) in NO

@@ -208,7 +208,8 @@ class _SlipReader:
         fault = _wrong_value(line, start, key)
         if fault:
             self.findings.append(fault)
-            return
+            if key.shape != "yes":  # what says neither yes nor no is kept: each reader of it takes the worse way
+                return
         names: list[Name] = []
         if key.shape == "names":
             names, faults = parse_names(line, start, len(line.plain), self.settings.sides)
