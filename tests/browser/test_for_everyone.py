@@ -156,6 +156,14 @@ def test_no_word_is_cut_in_two_and_nothing_is_missing_at_any_width(watched: Watc
         assert page.evaluate(UNSEEN) == [], width
 
 
+def test_the_fixings_are_on_paper_as_well(watched: Watched, site: Path) -> None:
+    page = watched.open(site / "fixings/index.html")
+    page.emulate_media(media="print")
+    rows = page.locator("table.fixings tbody tr")
+    assert rows.count() > 50
+    expect(rows.first).to_be_visible()
+
+
 def test_a_narrow_column_does_cut_words(watched: Watched, site: Path) -> None:
     """The check before this one can fail, and so can the one on links."""
     page = watched.open(site / "fixings/index.html")
