@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -9,6 +11,8 @@ import pytest
 
 from journal.build import Told
 from journal.make import tell_build
+from journal.pages.tags import qr_path
+from tests.site_fixture import site_of, text_of
 
 EXAMPLE = Path(__file__).parent.parent / "example_build"
 LATE = date(2026, 5, 9)  # a week after the last day
@@ -74,3 +78,18 @@ def test_it_is_as_large_as_it_says(told: Told) -> None:
         slip.slip.kind for day in book.days for note in day.notes for slip in note.slips
     }
     assert any(photo.lines for photo in book.photos.values())
+
+
+def test_its_bag_tags_carry_codes_that_lead_to_its_pages(tmp_path: Path) -> None:
+    """Nothing of the example is private, so every part in a bag has a public page and a code that leads there."""
+    build = tmp_path / "example"
+    shutil.copytree(EXAMPLE, build, ignore=shutil.ignore_patterns(".journal-cache", "site*"))
+    site = site_of(build, "shop", LATE)
+    sheet = text_of(site, "tags/index.html")
+    parts = re.findall(r'href="\.\./(parts/[^"/]+/index\.html)"', sheet)
+    assert len(set(parts)) > 20
+    for part in set(parts):
+        path, size = qr_path(f"https://example.org/platform-truck-9/{part}")
+        assert f'd="{path}"' in sheet, part
+        assert f'viewBox="0 0 {size} {size}"' in sheet
+        assert part in site
