@@ -170,6 +170,7 @@ def test_axe_finds_nothing_once_boxes_are_ticked(watched: Watched, shop: Path) -
     page = watched.open(shop / "going-back" / "index.html")
     for box in page.locator(".step input").all()[:3]:
         box.check()
+    page.evaluate("scrollTo({ top: 0, behavior: 'instant' })")  # what has gone half under the head is no small target
     assert violations(page) == []
 
 
