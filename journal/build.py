@@ -76,12 +76,18 @@ def _read(build: Path, as_of: date | None) -> Raw:
     return Raw(build, settings, folders, notes, sources, findings)
 
 
-def tell(raw: Raw, pictures: Mapping[str, Picture], found: Sequence[Finding] = (), as_of: date | None = None) -> Told:
-    """The book and every verdict. `found` are findings about pictures."""
+def tell(
+    raw: Raw,
+    pictures: Mapping[str, Picture],
+    found: Sequence[Finding] = (),
+    as_of: date | None = None,
+    cache: Path | None = None,
+) -> Told:
+    """The book and every verdict. `found` are findings about pictures; `cache` is where solved positions are kept."""
     with _all_that_is_made_stays():
         entities, findings = resolve(raw.settings, raw.folders, raw.notes, pictures)
         book = Book(raw.settings, entities, as_of or raw.settings.finished or _today(raw.folders))
-        return Told(book, judge(book, [*raw.findings, *found, *findings]), raw.sources)
+        return Told(book, judge(book, [*raw.findings, *found, *findings], cache), raw.sources)
 
 
 @contextmanager

@@ -55,7 +55,7 @@ def tell_build(build: Path, as_of: date | None = None) -> Told:
 
     raw = read(build, as_of)
     pictures, faults = _pictures(raw, renditions=False, progress=None)
-    return tell(raw, _facts(pictures), _findings(faults), as_of)
+    return tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
 
 
 def make_site(
@@ -93,7 +93,7 @@ def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | 
     raw = read(build, as_of)
     themes = chain(raw.settings.theme, build)
     pictures, faults = _pictures(raw, renditions=True, progress=progress)
-    told = tell(raw, _facts(pictures), _findings(faults), as_of)
+    told = tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
     site = render_site(
         told.book,
         told.judgement,

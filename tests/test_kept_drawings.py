@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from journal.ground.kept_work import UNUSED, KeptWork, code_of
 from journal.pages import kept_drawings, plate
 from journal.pages.kept_drawings import KeptDrawings, Sitter
-from journal.pages.kept_work import UNUSED, KeptWork
 from tests.plates import REAR, flange, lid
 
 SITTERS = (
@@ -61,7 +61,7 @@ def test_without_a_cache_nothing_is_kept() -> None:
 
 
 def test_what_no_site_asks_for_is_taken_away_in_time(tmp_path: Path) -> None:
-    first = KeptWork(tmp_path, (plate,))
+    first = KeptWork(tmp_path, code_of(plate))
     old, new, used = (first.file(key, "txt", key.encode) for key in ("old", "new", "used"))
     assert isinstance(old, Path)
     assert isinstance(new, Path)
@@ -69,7 +69,7 @@ def test_what_no_site_asks_for_is_taken_away_in_time(tmp_path: Path) -> None:
     long_ago = time.time() - UNUSED - 60
     for path in (old, used):
         os.utime(path, (long_ago, long_ago))
-    second = KeptWork(tmp_path, (plate,))
+    second = KeptWork(tmp_path, code_of(plate))
     second.path("used", "txt")
     second.forget()
     assert (old.exists(), new.exists(), used.exists()) == (False, True, True)

@@ -9,7 +9,7 @@ import pytest
 
 from journal.build import Told
 from journal.judge.face import faces
-from journal.judge.positions import MOST_POINTS, solve
+from journal.judge.positions import MOST_POINTS, Solver
 from journal.judge.record import Recorder
 from journal.judge.verdicts import FacePosition, Residual, Spot
 from journal.where import where_lines
@@ -343,7 +343,7 @@ def test_a_face_with_very_many_points_is_listed_not_solved(tmp_path: Path) -> No
 def test_the_same_face_is_solved_alike_every_time(tmp_path: Path) -> None:
     told = told_of(tmp_path, bracket(*MISREAD))
     recorder = Recorder(told.book)
-    (first,) = (solve(recorder, face, {}) for face in faces(recorder))
+    (first,) = (Solver(recorder).solve(face) for face in faces(recorder))
     assert first == face_of(told, "bracket")
 
 

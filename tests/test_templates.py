@@ -15,9 +15,9 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import ContentStream
 
+from journal.ground.kept_work import KeptWork, code_of
 from journal.pages import template_dxf, template_pdf
 from journal.pages.full_size import NO_SIDE, Template, template_of
-from journal.pages.kept_work import KeptWork
 from journal.pages.plate import Box, Line, Plate
 from journal.pages.template_pdf import MEASURE, MOST_SHEETS, OVERLAP, Tiling, tiling
 from tests.plates import SILL, flange, lid
@@ -368,7 +368,7 @@ def test_what_has_not_changed_is_not_made_again(tmp_path: Path) -> None:
         return b"%PDF"
 
     def kept(cache: Path | None, key: str) -> bytes | Path:
-        return KeptWork(cache, (template_pdf,)).file(key, "pdf", make)
+        return KeptWork(cache, code_of(template_pdf)).file(key, "pdf", make)
 
     first, again, other = kept(tmp_path, "key"), kept(tmp_path, "key"), kept(tmp_path, "another key")
     assert calls == ["made", "made"]

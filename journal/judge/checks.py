@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from pathlib import Path
 
 from journal.ground.finding import Finding
+from journal.ground.kept_work import KeptWork
 from journal.ground.names import fold
 from journal.ground.source import Span
 from journal.judge.advice import Adviser
@@ -21,6 +23,9 @@ from journal.judge.record import Recorder
 from journal.judge.treatments import welded_after_paint
 from journal.judge.verdicts import Judgement, Standing
 from journal.model.book import Book
+
+FOLDER = "positions"  # of the cache
+PROGRAM = (Path(__file__).parent, Path(__file__).parents[1] / "measure")  # all that has a say in them
 
 CHECKS: tuple[Check, ...] = (
     one_of,
@@ -43,10 +48,14 @@ CHECKS: tuple[Check, ...] = (
 )
 
 
-def judge(book: Book, reading_findings: Iterable[Finding] = ()) -> Judgement:
-    """Every verdict on a book. `reading_findings` are those of the stages before, to be settled and put in order."""
+def judge(book: Book, reading_findings: Iterable[Finding] = (), cache: Path | None = None) -> Judgement:
+    """Every verdict on a book.
+
+    reading_findings  those of the stages before, to be settled and put in order
+    cache             where solved positions are kept between runs
+    """
     recorder = Recorder(book)
-    solver = Solver(recorder)
+    solver = Solver(recorder, KeptWork(cache / FOLDER if cache else None, PROGRAM))
     adviser = Adviser(recorder, solver)
     records = {part: recorder.record(part) for part in book.parts}
     records = {
@@ -59,6 +68,7 @@ def judge(book: Book, reading_findings: Iterable[Finding] = ()) -> Judgement:
     found = [*reading_findings, *(finding for check in CHECKS for finding in check(desk))]
     found = [*one_a_day(_settle(book, found))]
     found.sort(key=lambda f: (f.span.file, f.span.line, f.span.column, f.word, f.message))
+    solver.kept.forget()
     return Judgement(records, _all_standings(book, recorder), tuple(found), solver.positions)
 
 

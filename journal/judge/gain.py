@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, field
 
 from journal.judge.face import Face, face_of, with_more
-from journal.judge.positions import Solver, as_read
+from journal.judge.positions import Solver
 from journal.judge.record import Recorder
 from journal.judge.verdicts import FacePosition
 from journal.judge.weak import Turn, turn_of
@@ -61,7 +61,7 @@ class Gains:
         if face is None:
             return None
         grown = with_more(self.recorder, face, part, [(row, _about(before, part, row)) for row in more])
-        return as_read(self.recorder, grown, self.solver.diameters)
+        return self.solver.as_read(grown)
 
 
 def _about(position: FacePosition, part: str, row: pins.Row) -> float | None:

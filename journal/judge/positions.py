@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from contextlib import suppress
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
+from journal.ground.kept_work import KeptWork, keep
 from journal.judge.face import Diameters, Face, Node, Tape, diameters, faces, key_of
+from journal.judge.kept_positions import read, written
 from journal.judge.laying import Link, lay, links
 from journal.judge.placing import FROM_BEHIND, placed
-from journal.judge.record import Recorder
+from journal.judge.record import Recorder, Tells
 from journal.judge.residuals import Heard, residuals, suspected
 from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Residual, Spot
 from journal.measure.adjustment import BAARDA, Adjustment
@@ -25,16 +28,71 @@ MOST_LEFT_OUT = 5
 LEFT_OUT = "it does not fit the others, and is left out until it is measured again"
 
 
+@dataclass(frozen=True, slots=True)
+class PartAside:
+    """What matters of a part besides its readings on a face.
+
+    doubted   its readings hold it, and may hold it in a second place as well
+    turns, parallel   readings of its turn, and whether they leave it to be turned by half
+    """
+
+    doubted: bool
+    turns: bool
+    parallel: bool
+    tells: Tells
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """Everything a position is worked out from besides its face.
+
+    `_Solved` sees nothing else, so that a position that was kept under these and its face is the one it would find.
+
+    titles     owner -> how it is called       diameters  of the holes on the face: (mm, standard uncertainty)
+    part_of    reading that takes no part -> its part
+    """
+
+    titles: Mapping[str | None, str]
+    diameters: Diameters
+    part_of: Mapping[str, str | None]
+    parts: Mapping[str, PartAside]
+
+
+def _aside(recorder: Recorder, face: Face, known: Diameters) -> Aside:
+    book = recorder.book
+    owners = dict.fromkeys(node.owner for node in face.nodes.values())
+    parts = dict.fromkeys((*face.parts, *(owner for owner in owners if owner is not None)))
+    holes = ((node.owner, node.words) for node in face.nodes.values())
+    return Aside(
+        {owner: book.title(owner) for owner in owners},
+        {hole: known[hole] for hole in holes if hole in known},
+        {id: book.readings[id].part for id in face.rejected},
+        {part: _part_aside(recorder, part) for part in parts},
+    )
+
+
+def _part_aside(recorder: Recorder, part: str) -> PartAside:
+    sized = recorder.sized(part)
+    relations = {row.relation for row in sized.rows}
+    return PartAside(
+        sized.pinned and sized.doubt.level != "no",
+        not relations.isdisjoint(TURNS),
+        not relations.isdisjoint(("square to", "parallel to")),
+        sized.tells,
+    )
+
+
 @dataclass(frozen=True)
 class Solver:
-    """Solves every face once, when it is first asked for."""
+    """Solves every face once, when it is first asked for; what was solved in an earlier run is taken from `kept`."""
 
     recorder: Recorder
+    kept: KeptWork = field(default_factory=lambda: KeptWork(None, ()))
 
     @cached_property
     def positions(self) -> tuple[FacePosition, ...]:
         """One a face that something was read on."""
-        solved = [solve(self.recorder, face, self.diameters) for face in faces(self.recorder)]
+        solved = [self.solve(face) for face in faces(self.recorder)]
         return tuple(position for position in solved if position.parts or _worth_showing(position))
 
     @cached_property
@@ -47,52 +105,64 @@ class Solver:
         found: dict[str, FacePosition] = {}
         for position in self.positions:
             for part in position.parts:
-                found.setdefault(part, position)
-            if position.host is not None and not position.parts:
-                found.setdefault(position.host, position)
+                known = found.get(part)
+                if known is None or position.host_self > known.host_self:
+                    found[part] = position
         return found
 
     def of(self, part: str) -> FacePosition | None:
-        """The face a part sits on; of a part that was only measured by itself, that."""
+        """The face a part sits on, of its newest host."""
         return self._by_part.get(part)
 
-
-def as_read(recorder: Recorder, face: Face, known: Diameters) -> FacePosition:
-    """As `solve`, with every reading left in."""
-    return _Solved(recorder, face, known).position()
-
-
-def solve(recorder: Recorder, face: Face, known: Mapping[tuple[str | None, str], tuple[float, float]]) -> FacePosition:
-    """The position of everything on one face; `known` are diameters of holes, (mm, standard uncertainty).
-
-    A reading that is most likely a slip of the tape is left out, so that it pulls at nothing, and the rest is solved
-    anew: what is said of it is what was found with it in.
-    """
-    left_out: dict[str, Residual] = {}
-    position = as_read(recorder, face, known)
-    while position.suspect and len(left_out) < MOST_LEFT_OUT:
-        left_out[position.suspect] = position.residuals[position.suspect]
-        face = replace(face, tapes=[tape for tape in face.tapes if tape.id not in left_out])
-        position = as_read(recorder, face, known)
-    if not left_out:
+    def as_read(self, face: Face) -> FacePosition:
+        """As `solve`, with every reading left in."""
+        aside = _aside(self.recorder, face, self.diameters)
+        path = self.kept.path(_key(face, aside), "json")
+        if path is None:
+            return _Solved(face, aside).position()
+        with suppress(OSError, ValueError, TypeError, KeyError):
+            return read(path.read_bytes())
+        position = _Solved(face, aside).position()
+        with suppress(OSError):  # what cannot be kept is worked out again the next time
+            keep(path, written(position))
         return position
-    return replace(
-        position,
-        suspect=next(iter(left_out)),
-        suspects=tuple(left_out),
-        fits=False,
-        residuals={**position.residuals, **left_out},
-        rejected={**position.rejected, **dict.fromkeys(left_out, LEFT_OUT)},
-    )
+
+    def solve(self, face: Face) -> FacePosition:
+        """The position of everything on one face.
+
+        A reading that is most likely a slip of the tape is left out, so that it pulls at nothing, and the rest is
+        solved anew: what is said of it is what was found with it in.
+        """
+        left_out: dict[str, Residual] = {}
+        position = self.as_read(face)
+        while position.suspect and len(left_out) < MOST_LEFT_OUT:
+            left_out[position.suspect] = position.residuals[position.suspect]
+            face = replace(face, tapes=[tape for tape in face.tapes if tape.id not in left_out])
+            position = self.as_read(face)
+        if not left_out:
+            return position
+        return replace(
+            position,
+            suspect=next(iter(left_out)),
+            suspects=tuple(left_out),
+            fits=False,
+            residuals={**position.residuals, **left_out},
+            rejected={**position.rejected, **dict.fromkeys(left_out, LEFT_OUT)},
+        )
+
+
+def _key(face: Face, aside: Aside) -> str:
+    """Face and aside as text; `names` only gathered what is on it, and a set has no order."""
+    told = [getattr(face, one.name) for one in fields(face) if one.name not in ("names", "axes")]
+    return repr((told, sorted(face.axes.items()), aside))
 
 
 @dataclass
 class _Solved:
     """One face on its way to a position."""
 
-    recorder: Recorder
     face: Face
-    diameters: Diameters
+    aside: Aside
     answers: list[Adjustment] = field(default_factory=list)
     heard: dict[int, Heard] = field(default_factory=dict)
     lost: set[str] = field(default_factory=set)
@@ -241,7 +311,7 @@ class _Solved:
                 continue
             answer = self._answer_of.get(key)
             ellipse = answer.ellipse(key, CONFIDENT) if answer else (0.0, 0.0, 0.0)
-            diameter = self.diameters.get((node.owner, node.words))
+            diameter = self.aside.diameters.get((node.owner, node.words))
             yield Spot(node.owner, node.words, *place, self._sigma(key), ellipse, diameter[0] if diameter else None)
 
     def _sigma(self, key: str) -> tuple[float, float]:
@@ -275,8 +345,8 @@ class _Solved:
 
     def _assumptions(self, spots: tuple[Spot, ...], edges: tuple[Edge, ...]) -> tuple[str, ...]:
         """One sentence for each thing taken for granted."""
-        book = self.recorder.book
-        said = [f"{edge.words} of {book.title(edge.owner)}: {edge.assumed}" for edge in edges if edge.assumed]
+        titles = self.aside.titles
+        said = [f"{edge.words} of {titles[edge.owner]}: {edge.assumed}" for edge in edges if edge.assumed]
         if any(not edge.assumed for edge in edges):
             said.insert(0, "edges are taken as straight, and square or parallel to one another as their names say")
         flat = all(math.isclose(spot.v, 0.0, abs_tol=1e-6) for spot in spots)
@@ -295,7 +365,7 @@ class _Solved:
         return "; ".join(self._wanted(key) for key in loose[:3])
 
     def _reads(self, id: str, part: str | None) -> bool:
-        return self.recorder.book.readings[id].part == part
+        return self.aside.part_of[id] == part
 
     def _wanted(self, key: str) -> str:
         name = self.face.nodes[key].words or "the part"
@@ -323,34 +393,32 @@ class _Solved:
     def _alternatives(self, spots: tuple[Spot, ...]) -> Iterator[OtherSpot]:
         at = {(spot.owner, spot.words): (spot.u, spot.v) for spot in spots}
         for part in self.face.parts:
-            sized = self.recorder.sized(part)
-            if sized.pinned and sized.doubt.level != "no":
+            if self.aside.parts[part].doubted:
                 yield from self._other_spots(part, spots, at)
         for spot in spots:
             other = self.placed.choices.get(key_of(spot.owner, spot.words))
             if other and spot.owner is not None:
                 apart = math.dist(other, (spot.u, spot.v))
-                told = self.recorder.sized(spot.owner).told_apart(0.0, apart)
+                told = self.aside.parts[spot.owner].tells.apart(0.0, apart)
                 yield OtherSpot(spot.owner, (_mirrored(spot, other),), 0.0, apart, told)
 
     def _other_spots(
         self, part: str, spots: tuple[Spot, ...], at: Mapping[tuple[str | None, str], tuple[float, float]]
     ) -> Iterator[OtherSpot]:
         """Other places of one part among all else, if all that its readings name is placed."""
-        sized = self.recorder.sized(part)
+        about = self.aside.parts[part]
         ties = [*self._ties(part, at)]
         tapes = [tape for tape in self._outer(part)]
         if not ties or len(ties) < len(tapes):
             return
-        if len({tie.point for tie in ties}) < 2 and not any(row.relation in TURNS for row in sized.rows):
+        if len({tie.point for tie in ties}) < 2 and not about.turns:
             return
-        parallel = any(row.relation in ("square to", "parallel to") for row in sized.rows)
         mine = [spot for spot in spots if spot.owner == part]
-        for pose in others(ties, parallel, BAARDA**2):
+        for pose in others(ties, about.parallel, BAARDA**2):
             turned = math.degrees(math.remainder(pose.turn, math.tau))
             moved = tuple(_moved(spot, pose.moved((spot.u, spot.v)), pose.turn) for spot in mine)
             apart = max(math.dist((a.u, a.v), (b.u, b.v)) for a, b in zip(mine, moved, strict=True))
-            yield OtherSpot(part, moved, turned, apart, sized.told_apart(turned, apart))
+            yield OtherSpot(part, moved, turned, apart, about.tells.apart(turned, apart))
 
     def _outer(self, part: str) -> Iterator[Link | Tape]:
         """Readings that tie a part to anything else."""

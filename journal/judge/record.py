@@ -36,6 +36,22 @@ GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its f
 
 
 @dataclass(frozen=True, slots=True)
+class Tells:
+    """What can tell a second place of a part from the first: a picture in place, `way round` (None: never said)."""
+
+    photo: bool
+    way_round: str | None
+
+    def apart(self, turned: float, apart: float) -> str:
+        """What does so for a place that is turned by degrees and `apart` mm away; "" if nothing."""
+        if self.way_round is not None and abs(turned) >= PLAIN_TURN:
+            return f"way round: {self.way_round}" if self.way_round else ""
+        if self.photo and (apart >= SAME_PLACE or abs(turned) >= PLAIN_TURN):
+            return "a picture of it in place"
+        return ""
+
+
+@dataclass(frozen=True, slots=True)
 class Sized:
     """Everything known of one part's place, before it is put into a word.
 
@@ -76,14 +92,10 @@ class Sized:
             return "no"
         return self.doubt.turned if "way round" in self.hints else self.doubt.level
 
-    def told_apart(self, turned: float, apart: float) -> str:
-        """What tells a second place from the first, if it is turned by degrees and `apart` mm away; "" if nothing."""
-        if "way round" in self.hints and abs(turned) >= PLAIN_TURN:
-            said = self.part.latest("way round")
-            return f"way round: {said.text}" if said else ""
-        if "photo" in self.hints and (apart >= SAME_PLACE or abs(turned) >= PLAIN_TURN):
-            return "a picture of it in place"
-        return ""
+    @property
+    def tells(self) -> Tells:
+        said = self.part.latest("way round") if "way round" in self.hints else None
+        return Tells("photo" in self.hints, (said.text if said else "") if "way round" in self.hints else None)
 
     @property
     def word(self) -> RecordWord:

@@ -16,8 +16,8 @@ from os import cpu_count
 from pathlib import Path
 from typing import Any
 
+from journal.ground.kept_work import KeptWork, code_of, keep
 from journal.pages import dimension_lines, lettering, pen, plate, position_drawing
-from journal.pages.kept_work import KeptWork, keep
 from journal.pages.lettering import Patch
 from journal.pages.pen import Round, Stroke, Words
 from journal.pages.plate import Plate
@@ -45,7 +45,7 @@ class KeptDrawings:
 
     def __init__(self, cache: Path | None) -> None:
         folder = cache / FOLDER if cache else None
-        self.work = KeptWork(folder, (position_drawing, dimension_lines, lettering, pen, plate))
+        self.work = KeptWork(folder, code_of(position_drawing, dimension_lines, lettering, pen, plate))
 
     def of(self, sitter: Sitter) -> tuple[Drawing, ...]:
         path = self.work.path(repr(sitter), "json")

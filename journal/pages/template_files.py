@@ -5,9 +5,9 @@ from __future__ import annotations
 from functools import partial
 from pathlib import Path
 
+from journal.ground.kept_work import KeptWork, code_of
 from journal.pages import address, template_dxf, template_pdf
 from journal.pages.full_size import Template
-from journal.pages.kept_work import KeptWork
 from journal.pages.positions import Faces
 from journal.pages.viewer import Viewer
 
@@ -17,7 +17,7 @@ FOLDER = "full-size"
 def files(viewer: Viewer, faces: Faces, cache: Path | None) -> dict[str, bytes | Path]:
     """Published path to bytes, or to the file of the cache that holds them."""
     paper, about = viewer.book.settings.paper, viewer.book.settings.title
-    kept = KeptWork(cache / FOLDER if cache else None, (template_pdf, template_dxf))
+    kept = KeptWork(cache / FOLDER if cache else None, code_of(template_pdf, template_dxf))
     found: dict[str, bytes | Path] = {}
     for name, template in faces.templates():
         if template_pdf.tiling(template.box, paper).tiles:

@@ -17,7 +17,7 @@ from pathlib import Path
 from random import Random
 
 from journal.judge.face import faces
-from journal.judge.positions import solve
+from journal.judge.positions import Solver
 from journal.judge.record import Recorder
 from journal.make import tell_build
 
@@ -61,7 +61,7 @@ def main(points: int, readings: int) -> None:
     recorder = Recorder(told.book)
     face = next(face for face in faces(recorder) if face.parts)
     start = time.process_time(), time.perf_counter()
-    position = solve(recorder, face, {})
+    position = Solver(recorder).solve(face)
     cpu, wall = time.process_time() - start[0], time.perf_counter() - start[1]
     worst = max(
         abs(found - true) / sigma

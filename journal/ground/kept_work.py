@@ -24,11 +24,11 @@ UNUSED = 30 * 24 * 3600.0  # seconds that a thing nobody asks for is kept: the o
 class KeptWork:
     """A folder of the cache; without one nothing is kept.
 
-    program  the modules whose code makes what is kept here
+    program  files, or folders of them, whose code makes what is kept here
     """
 
     folder: Path | None
-    program: Sequence[ModuleType]
+    program: Sequence[Path]
     _digest: str = ""
     _used: set[str] = field(default_factory=set)
 
@@ -64,12 +64,18 @@ class KeptWork:
 
 
 def keep(path: Path, data: bytes) -> None:
+    """Put it there in one step. OSError where that cannot be done."""
     path.parent.mkdir(parents=True, exist_ok=True)
     write_whole(path, data)
 
 
-def _digest_of(modules: Sequence[ModuleType]) -> str:
+def code_of(*modules: ModuleType) -> tuple[Path, ...]:
+    return tuple(Path(module.__file__ or "") for module in modules)
+
+
+def _digest_of(program: Sequence[Path]) -> str:
     digest = sha256()
-    for module in modules:
-        digest.update(Path(module.__file__ or "").read_bytes())
+    for path in program:
+        for file in sorted(path.glob("*.py")) if path.is_dir() else (path,):
+            digest.update(file.read_bytes())
     return digest.hexdigest()

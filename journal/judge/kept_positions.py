@@ -1,0 +1,46 @@
+"""Positions as they are kept between runs: as JSON, read back to the very same numbers."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Residual, Spot
+
+
+def written(position: FacePosition) -> bytes:
+    """A position as bytes; mappings as pairs, as one of the ids may be None."""
+    kept = asdict(position)
+    kept["unsolved"] = list(position.unsolved.items())
+    return json.dumps(kept, ensure_ascii=False).encode("utf-8", "surrogatepass")
+
+
+def read(data: bytes) -> FacePosition:
+    """A position from what is kept of it; ValueError, TypeError or KeyError where that is damaged."""
+    kept: dict[str, Any] = json.loads(data.decode("utf-8", "surrogatepass"))
+    return FacePosition(
+        **{
+            **kept,
+            "axes": tuple(kept["axes"]),
+            "parts": tuple(kept["parts"]),
+            "spots": tuple(map(_spot, kept["spots"])),
+            "edges": tuple(Edge(**edge) for edge in kept["edges"]),
+            "alternatives": tuple(
+                OtherSpot(**{**other, "spots": tuple(map(_spot, other["spots"]))}) for other in kept["alternatives"]
+            ),
+            "assumptions": tuple(kept["assumptions"]),
+            "residuals": {id: _residual(one) for id, one in kept["residuals"].items()},
+            "unsolved": {part: missing for part, missing in kept["unsolved"]},
+            "suspects": tuple(kept["suspects"]),
+        }
+    )
+
+
+def _spot(kept: dict[str, Any]) -> Spot:
+    return Spot(**{**kept, "sigma": tuple(kept["sigma"]), "ellipse95": tuple(kept["ellipse95"])})
+
+
+def _residual(kept: dict[str, Any]) -> Residual:
+    should = kept["should_read"]
+    return Residual(**{**kept, "should_read": tuple(should) if should is not None else None})
