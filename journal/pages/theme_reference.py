@@ -118,10 +118,15 @@ def reached() -> list[type]:
 
 
 def _views(kind: Any) -> Iterator[type]:
-    if isinstance(kind, type) and is_dataclass(kind):
+    if isinstance(kind, type) and _names(kind):
         yield kind
     for inner in get_args(kind):
         yield from _views(inner)
+
+
+def _names(kind: type) -> tuple[str, ...]:
+    """What a dataclass or a named tuple holds; nothing of any other type."""
+    return tuple(field.name for field in fields(kind)) if is_dataclass(kind) else getattr(kind, "_fields", ())
 
 
 def says(view: type) -> str:
@@ -132,7 +137,7 @@ def says(view: type) -> str:
 
 def _fields(view: type) -> str:
     hints = get_type_hints(view)
-    held = [f"`{field.name}` {_said(hints[field.name])}" for field in fields(view)]
+    held = [f"`{name}` {_said(hints[name])}" for name in _names(view)]
     held += [f"`{name}`" for name, member in vars(view).items() if isinstance(member, property)]
     return ", ".join(held)
 
