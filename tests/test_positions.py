@@ -353,3 +353,31 @@ def test_where_tells_places_and_what_checks_each_reading(tmp_path: Path) -> None
     assert "hole: 300.0 ± " in lines
     assert "it does not fit the others, which make it 660.0 mm" in lines
     assert "a mistake of " in lines
+
+
+@pytest.mark.parametrize(
+    ("lines", "word", "asks"),
+    [
+        # Two points 40 mm apart along the height, read within 4: turned by half they would be 40 the other way.
+        (["hole above lower edge: 300 mm ± 1", "pin above lower edge: 340 mm ± 1"], "position recorded", False),
+        # 3 mm apart, read within 4: the part may be such that both fit.
+        (["hole above lower edge: 300 mm ± 1", "pin above lower edge: 303 mm ± 1"], "position recorded", True),
+        # No distance to speak of: it fits both ways.
+        (["hole above lower edge: 300 mm ± 1", "pin above lower edge: 301 mm ± 1"], "partly recorded", True),
+        # By the first pair it could be either; a second pair, read better, tells.
+        (
+            ["hole below upper edge: 200 mm ± 2 by eye", "pin below upper edge: 192 mm ± 2 by eye",
+             "hole above lower edge: 300 mm ± 0.2 by calliper", "pin above lower edge: 308 mm ± 0.2 by calliper"],
+            "position recorded", False,
+        ),
+    ],
+)  # fmt: skip
+def test_half_a_turn_is_told_by_points_that_would_move(
+    tmp_path: Path, lines: list[str], word: str, asks: bool
+) -> None:
+    held = ["upright square to lower edge by square", "hole to rear end: 120 mm"]
+    note = ["```removed clip", "from: sill", *held, *lines, "```"]
+    told = tell_files(tmp_path, {"2026-03-01/note.md": "\n".join(["```part sill", "from: frame", "```", *note])})
+    record = told.judgement.records["clip"]
+    second = [f for f in told.judgement.findings if f.word == "two-spots" and f.part == "clip"]
+    assert (record.word, bool(second) or "turned the other way" in " ".join(record.free)) == (word, asks)

@@ -115,14 +115,24 @@ class _Kinds:
         """With a direction held the part can sit as it did or turned by half: told apart by points that then move."""
         told: Level = "is"
         for axis in (0, 1):
-            rows = [rows[0] for (_, at), rows in self.along.items() if at == axis]
-            for one, other in combinations(rows, 2):
-                differ = self._differ(one, other)
-                if differ:
+            points = [rows[:3] for (_, at), rows in self.along.items() if at == axis]
+            for mine, others in combinations(points, 2):
+                found = [level for one, other in product(mine, others) if (level := self._turns_over(one, other))]
+                if "no" in found:
                     return "no"
-                if differ is None:
+                if "may" in found or not found:
                     told = "may"
         return told
+
+    def _turns_over(self, one: pins.Row, other: pins.Row) -> Level | None:
+        """Whether half a turn, which turns the distance d of two points along an axis to -d, still fits their readings.
+
+        It cannot where they differ by more than the readings may be out; it does where they could be out by twice as
+        much as they differ. Between the two it hangs on the shape of the part.
+        """
+        if self._differ(one, other) is None:
+            return None
+        return "no" if self._differ(one, other) else "may" if self._differ(one, other, 0.5) else "is"
 
     def _turned(self) -> Level:
         """What is left once the turn is known: a point on a line or circle that is crossed twice."""
