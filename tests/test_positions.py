@@ -193,7 +193,7 @@ def test_the_solvable_part_is_solved_and_the_rest_says_what_is_missing(tmp_path:
     )  # fmt: skip
     position = face_of(told, "bracket")
     assert places(position) == {"hole": (300, 40)}
-    assert position.unsolved == {"bracket": "slot: a reading to the rear end"}
+    assert position.unsolved == {"bracket": "slot wants a reading to the rear end"}
 
 
 HELD_TWICE = ("hole ahead of rear end: 300 mm by rule", "hole above lower edge: 40 mm by rule",

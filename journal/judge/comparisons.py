@@ -80,7 +80,7 @@ def _differs(book: Book, old: Reading, new: Reading) -> Finding | None:
         return Finding(
             "new-one-differs",
             f"the new {part} differs: {what(new)} is {new.written}, it was {old.written} on the old one ({gap} apart, "
-            f"{allowed} can be the measuring)",
+            f"of which {allowed} can be the measuring)",
             new.span,
             (Note("read on the old one here", old.span),),
             "measure both again; if the new one is right, say what goes with it in `carries:`",

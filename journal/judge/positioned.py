@@ -228,7 +228,7 @@ def _sides(desk: Desk, one: Reading, other: Reading) -> Finding | None:
     return Finding(
         "sides-differ",
         f"{what(last)} is {last.written} on {book.title(last.part)} and {first.written} on {book.title(first.part)} "
-        f"({gap} apart, {allowed} can be the measuring)",
+        f"({gap} apart, of which {allowed} can be the measuring)",
         last.span,
         (Note("the other side", first.span),),
         "measure both again; if they are meant to differ, write `settled: sides-differ, why`",
@@ -252,7 +252,7 @@ def _refit_off(desk: Desk, pair: Pair) -> Finding:
     return Finding(
         "refit-off",
         f"{what(new)} of {desk.book.title(new.part)} is {new.written} since it is back, and was {old.written} before "
-        f"({gap} apart, {allowed} can be the measuring)",
+        f"({gap} apart, of which {allowed} can be the measuring)",
         new.span,
         (Note("where it sat before", old.span),),
         "set it again, or write `moved: yes` in the `refitted` slip if it is meant to sit there",

@@ -371,14 +371,14 @@ class _Solved:
         name = self.face.nodes[key].words or "the part"
         gaps = [axis for axis in (0, 1) if self.placed.places[key][axis] is None]
         if not gaps:
-            return f"{name}: its readings hardly hold it"
+            return f"the readings of {name} hardly hold it"
         if len(gaps) == 1 and self.placed.chain.group[gaps[0]].get(key):
             first = self.face.nodes[self.placed.chain.group[gaps[0]][key]]
             main = self.placed.chain.main(gaps[0])
             if main and first.key != key:
-                return f"{name}: a reading from the {first.words} to the {self.face.nodes[main].words}"
+                return f"{name} wants a reading from the {first.words} to the {self.face.nodes[main].words}"
         lines = [self._line_across(axis) for axis in gaps]
-        return f"{name}: a reading to {' and one to '.join(lines)}"
+        return f"{name} wants a reading to {' and one to '.join(lines)}"
 
     def _line_across(self, axis: int) -> str:
         """An edge that a reading along an axis can be taken from."""
