@@ -63,14 +63,14 @@
     return (start ? "… " : "") + words.slice(start, start + 32).join(" ") + (start + 32 < words.length ? " …" : "");
   }
 
-  // A text with every word marked that was looked for.
+  // A text with every word marked that was looked for. In one element, as a link lays out what is in it side by side.
   function marked(text) {
     const asked = result.query.words;
-    const made = document.createDocumentFragment();
+    const made = element("span");
     text.split(" ").forEach((word, n) => {
-      if (n) made.append(" ");
-      const isIt = asked.length && asked.some((one) => level(fold(word), one));
-      made.append(isIt ? element("mark", "", word) : word);
+      const [, plain, sign] = /^(.*?)([,.;:]*)$/s.exec(word);
+      const isIt = asked.length && asked.some((one) => level(fold(plain), one));
+      made.append(n ? " " : "", isIt ? element("mark", "", plain) : plain, sign);
     });
     return made;
   }
