@@ -354,7 +354,7 @@ def test_the_same_input_gives_the_same_bytes_in_every_process() -> None:
         subprocess.run(
             [sys.executable, "-c", MAKE], capture_output=True, text=True, check=True, env={"PYTHONHASHSEED": seed}
         ).stdout
-        for seed in ("1", "2")
+        for seed in "12345678"
     }
     assert len(found) == 1
     assert len(found.pop().strip()) == 64

@@ -35,6 +35,8 @@ def dxf(template: Template) -> bytes:
     try:
         drawing = new("R2010", units=units.MM)
         _draw(drawing, template)
+        drawing.classes.add_required_classes(drawing.dxfversion)  # from a set, in an order of its own each time
+        drawing.classes.classes = dict(sorted(drawing.classes.classes.items()))
         target = StringIO()
         drawing.write(target)
     finally:
