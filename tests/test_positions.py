@@ -360,14 +360,17 @@ def test_where_tells_places_and_what_checks_each_reading(tmp_path: Path) -> None
     [
         # Two points 40 mm apart along the height, read within 4: turned by half they would be 40 the other way.
         (["hole above lower edge: 300 mm ± 1", "pin above lower edge: 340 mm ± 1"], "position recorded", False),
+        # 30 mm apart, but the square was held by eye: a long part leans by more.
+        (["upright square to lower edge by eye", "hole above lower edge: 300 mm ± 1",
+          "pin above lower edge: 330 mm ± 1"], "position recorded", True),
         # 3 mm apart, read within 4: the part may be such that both fit.
         (["hole above lower edge: 300 mm ± 1", "pin above lower edge: 303 mm ± 1"], "position recorded", True),
         # No distance to speak of: it fits both ways.
         (["hole above lower edge: 300 mm ± 1", "pin above lower edge: 301 mm ± 1"], "partly recorded", True),
         # By the first pair it could be either; a second pair, read better, tells.
         (
-            ["hole below upper edge: 200 mm ± 2 by eye", "pin below upper edge: 192 mm ± 2 by eye",
-             "hole above lower edge: 300 mm ± 0.2 by calliper", "pin above lower edge: 308 mm ± 0.2 by calliper"],
+            ["hole below upper edge: 200 mm ± 2 by eye", "pin below upper edge: 175 mm ± 2 by eye",
+             "hole above lower edge: 300 mm ± 0.2 by calliper", "pin above lower edge: 325 mm ± 0.2 by calliper"],
             "position recorded", False,
         ),
     ],
@@ -375,7 +378,8 @@ def test_where_tells_places_and_what_checks_each_reading(tmp_path: Path) -> None
 def test_half_a_turn_is_told_by_points_that_would_move(
     tmp_path: Path, lines: list[str], word: str, asks: bool
 ) -> None:
-    held = ["upright square to lower edge by square", "hole to rear end: 120 mm"]
+    square = [] if lines[0].startswith("upright") else ["upright square to lower edge by square"]
+    held = ["hole to rear end: 120 mm", *square]
     note = ["```removed clip", "from: sill", *held, *lines, "```"]
     told = tell_files(tmp_path, {"2026-03-01/note.md": "\n".join(["```part sill", "from: frame", "```", *note])})
     record = told.judgement.records["clip"]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from itertools import combinations
 
 from journal.ground.finding import Finding, Note
 from journal.judge.compared import amount, compared
@@ -12,9 +14,10 @@ from journal.judge.going import going_hosts
 from journal.judge.hosts import unrecorded_on
 from journal.judge.record import Sized
 from journal.judge.refits import Pair, refits
-from journal.judge.verdicts import FacePosition, OtherSpot, Residual
+from journal.judge.verdicts import FacePosition, OtherSpot, Residual, Spot
 from journal.judge.weak import turn_of
 from journal.measure.adjustment import BAARDA
+from journal.measure.poses import WELL
 from journal.model.entities import Part, Reading
 
 MOST_SHOWN = 6
@@ -36,9 +39,20 @@ def two_spots(desk: Desk) -> Iterator[Finding]:
 
 
 def _one_place_only(position: FacePosition, part: str) -> bool:
-    """Whether every point of the part is placed, and the search found no other place that nothing tells apart."""
-    placed = part in position.parts and part not in position.unsolved and len(position.of(part)) > 1
-    return placed and _other(position, part) is None
+    """Whether every point of the part is placed, two of them well apart, and the search found no other place.
+
+    Points that lie hardly further apart than their readings may be out hold a turn so loosely that the part may go
+    further than any sum of small errors says.
+    """
+    spots = position.of(part)
+    placed = part in position.parts and part not in position.unsolved and len(spots) > 1
+    return placed and _other(position, part) is None and any(_well_apart(*pair) for pair in combinations(spots, 2))
+
+
+def _well_apart(a: Spot, b: Spot) -> bool:
+    """By `poses.WELL` times the half-widths of both; sqrt(3) standard uncertainties are one (JCGM 100:2008, 4.3.7)."""
+    widths = (math.sqrt(3) * (mine + others) for mine, others in zip(a.sigma, b.sigma, strict=True))
+    return math.dist((a.u, a.v), (b.u, b.v)) > WELL * math.hypot(*widths)
 
 
 def _other(position: FacePosition | None, part: str) -> OtherSpot | None:

@@ -6,6 +6,7 @@ marks that live; a template; a route with both its ends. Everything else is less
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -16,7 +17,7 @@ from journal.judge.living import OWN_HOLES, PRESENT, Life, Living
 from journal.judge.located import located_by
 from journal.judge.verdicts import LocatedBy, Record, RecordWord, Standing
 from journal.measure import pins
-from journal.measure.methods import method_half
+from journal.measure.methods import METHODS, method_half
 from journal.measure.poses import SAME_PLACE, Doubt, Level, Size, doubt
 from journal.model.book import Book
 from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
@@ -33,6 +34,16 @@ FASTENED = frozenset("clipped tied taped strapped held fixed attached next close
 # Degrees that nobody mistakes who knows which way round it sat (common practice, no published source).
 PLAIN_TURN = 30.0
 GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
+
+
+NO_METHOD_TURN = 1.0  # degrees, half-width of a direction judged by no named tool (common practice)
+
+
+def turn_half(reading: Reading) -> float:
+    """Half-width in degrees of a direction that was read."""
+    method = METHODS.get(reading.method or "")
+    written = float(reading.value.half or 0) if reading.value else 0.0
+    return math.hypot(float(method.angle) if method else NO_METHOD_TURN, written)
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,11 +218,14 @@ class Recorder:
         )
 
     def _sizes(self, rows: Sequence[pins.Row]) -> dict[str, Size]:
-        """The numbers of readings of a length, and how far each may be out."""
+        """The numbers of readings of a length, and how far each may be out; of directions only that."""
         found = {}
         for row in rows:
             reading = self.book.readings[row.id]
             value = reading.value
+            if row.relation in pins.TURNS:
+                found[row.id] = Size(0.0, turn_half(reading))
+                continue
             if value and value.number is not None and value.half is not None and value.quantity == "length":
                 half = value.half + method_half(value, reading.method, reading.from_memory, reading.in_doubt)
                 found[row.id] = Size(float(value.number), float(half))

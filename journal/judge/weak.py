@@ -7,14 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from journal.judge.record import Recorder, Sized
+from journal.judge.record import Recorder, Sized, turn_half
 from journal.judge.verdicts import Spot
-from journal.measure.methods import METHODS
+from journal.measure.pins import TURNS
 
 # What holds a turn well enough: common practice, no published source.
 LEAST_SPREAD = 20.0  # mm between the points that hold it
 MOST_TURN = 3.0  # degrees
-NO_METHOD_TURN = 1.0  # degrees, half-width of a direction judged by no named tool
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +51,11 @@ def turn_of(recorder: Recorder, sized: Sized, spots: Sequence[Spot], said: float
 
 def _said(recorder: Recorder, sized: Sized) -> list[float]:
     """Half-widths in degrees of the directions that were read."""
-    halves = []
-    for row in sized.rows:
-        if row.relation in ("square to", "parallel to", "at angle to") and not row.subject.point:
-            reading = recorder.book.readings[row.id]
-            method = METHODS.get(reading.method or "")
-            written = float(reading.value.half or 0) if reading.value else 0.0
-            halves.append(math.hypot(float(method.angle) if method else NO_METHOD_TURN, written))
-    return halves
+    return [
+        turn_half(recorder.book.readings[row.id])
+        for row in sized.rows
+        if row.relation in TURNS and not row.subject.point
+    ]
 
 
 def _by_points(apart: float, a: Spot, b: Spot) -> float:

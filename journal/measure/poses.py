@@ -25,7 +25,9 @@ from journal.measure import pins
 Level = Literal["no", "may", "is"]
 LEVELS: tuple[Level, ...] = ("no", "may", "is")
 SAME_PLACE = 20.0  # mm, and 2 degrees: nearer places are one, badly held (common practice, no published source)
-WELL = 3.0  # times what two readings may be out (common practice, no published source)
+WELL = 4.0  # times what two readings may be out (common practice, no published source)
+LONGEST = 1000.0  # mm that two points of a part may lie apart where nobody wrote it (common practice)
+ABOUT_SQUARE = 1.0  # degrees that a direction may be out where nothing says how it was read
 SAME_TURN = math.radians(2)
 
 
@@ -39,7 +41,7 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """A reading's number in mm and how far it may be out."""
+    """A reading's number in mm and how far it may be out; of a direction the half-width in degrees."""
 
     value: float
     half: float
@@ -101,15 +103,15 @@ class _Kinds:
     def _apart(self, a: str, b: str) -> bool:
         """Whether two points are known to lie well apart, beside how far their readings may be out."""
         pairs = (pair for axis in (0, 1) for pair in product(self.along[a, axis][:3], self.along[b, axis][:3]))
-        return any(self._differ(one, other, WELL) for one, other in pairs)
+        return any(abs(apart.value) > WELL * apart.half for pair in pairs if (apart := self._between(*pair)))
 
-    def _differ(self, one: pins.Row, other: pins.Row, times: float = 1.0) -> bool | None:
-        """Whether two points are at different places along an axis; None where they are read from different things."""
+    def _between(self, one: pins.Row, other: pins.Row) -> Size | None:
+        """How far two points are apart along an axis; None where they are read from different things."""
         a, b = self.sizes.get(one.id), self.sizes.get(other.id)
         alike = one.relation == other.relation or not one.reference.point
         if one.reference.key != other.reference.key or not alike or a is None or b is None:
             return None
-        return abs(a.value - b.value) > times * (a.half + b.half)
+        return Size(a.value - b.value, a.half + b.half)
 
     def _half_turn(self) -> Level:
         """With a direction held the part can sit as it did or turned by half: told apart by points that then move."""
@@ -117,22 +119,35 @@ class _Kinds:
         for axis in (0, 1):
             points = [rows[:3] for (_, at), rows in self.along.items() if at == axis]
             for mine, others in combinations(points, 2):
-                found = [level for one, other in product(mine, others) if (level := self._turns_over(one, other))]
+                pairs = product(mine, others)
+                found = [level for pair in pairs if (level := self._turns_over(*pair, axis))]
                 if "no" in found:
                     return "no"
                 if "may" in found or not found:
                     told = "may"
         return told
 
-    def _turns_over(self, one: pins.Row, other: pins.Row) -> Level | None:
+    def _turns_over(self, one: pins.Row, other: pins.Row, axis: int) -> Level | None:
         """Whether half a turn, which turns the distance d of two points along an axis to -d, still fits their readings.
 
-        It cannot where they differ by more than the readings may be out; it does where they could be out by twice as
-        much as they differ. Between the two it hangs on the shape of the part.
+        It cannot where they differ by more than the readings may be out and the part may lean besides; it does where
+        the readings could be out by twice as much as they differ. Between the two it hangs on the shape of the part.
+        None where the two are read from different things.
         """
-        if self._differ(one, other) is None:
+        apart = self._between(one, other)
+        if apart is None:
             return None
-        return "no" if self._differ(one, other) else "may" if self._differ(one, other, 0.5) else "is"
+        if abs(apart.value) > apart.half + self._lean(one.subject.key, other.subject.key, 1 - axis):
+            return "no"
+        return "is" if 2 * abs(apart.value) <= apart.half else "may"
+
+    def _lean(self, a: str, b: str, axis: int) -> float:
+        """By how much two points may pass each other as the direction is only read so well, both times, in mm."""
+        halves = [size.half for row in self.turns if (size := self.sizes.get(row.id))]
+        slack = 2 * math.radians(min(halves, default=ABOUT_SQUARE))
+        pairs = product(self.along.get((a, axis), ()), self.along.get((b, axis), ()))
+        known = [abs(apart.value) + apart.half for pair in pairs if (apart := self._between(*pair))]
+        return min(known, default=LONGEST) * math.sin(min(slack, math.pi / 2))
 
     def _turned(self) -> Level:
         """What is left once the turn is known: a point on a line or circle that is crossed twice."""
