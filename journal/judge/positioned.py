@@ -50,8 +50,8 @@ def _one_place_only(position: FacePosition, part: str) -> bool:
 
 
 def _well_apart(a: Spot, b: Spot) -> bool:
-    """By `poses.WELL` times the half-widths of both; sqrt(3) standard uncertainties are one (JCGM 100:2008, 4.3.7)."""
-    widths = (math.sqrt(3) * (mine + others) for mine, others in zip(a.sigma, b.sigma, strict=True))
+    """By `poses.WELL` times what both may be out: a + m is at most sqrt(6) times sqrt((a² + m²) / 3)."""
+    widths = (math.sqrt(6) * (mine + others) for mine, others in zip(a.sigma, b.sigma, strict=True))
     return math.dist((a.u, a.v), (b.u, b.v)) > WELL * math.hypot(*widths)
 
 
