@@ -25,7 +25,8 @@ from journal.measure import pins
 Level = Literal["no", "may", "is"]
 LEVELS: tuple[Level, ...] = ("no", "may", "is")
 SAME_PLACE = 20.0  # mm, and 2 degrees: nearer places are one, badly held (common practice, no published source)
-WELL = 4.0  # times what two readings may be out (common practice, no published source)
+WELL = 4.0  # times what two places may be out (common practice, no published source)
+FAR = 8.0  # the same where only the readings are looked at, not the places that they give together
 LONGEST = 1000.0  # mm that two points of a part may lie apart where nobody wrote it (common practice)
 ABOUT_SQUARE = 1.0  # degrees that a direction may be out where nothing says how it was read
 SAME_TURN = math.radians(2)
@@ -103,7 +104,7 @@ class _Kinds:
     def _apart(self, a: str, b: str) -> bool:
         """Whether two points are known to lie well apart, beside how far their readings may be out."""
         pairs = (pair for axis in (0, 1) for pair in product(self.along[a, axis][:3], self.along[b, axis][:3]))
-        return any(abs(apart.value) > WELL * apart.half for pair in pairs if (apart := self._between(*pair)))
+        return any(abs(apart.value) > FAR * apart.half for pair in pairs if (apart := self._between(*pair)))
 
     def _between(self, one: pins.Row, other: pins.Row) -> Size | None:
         """How far two points are apart along an axis; None where they are read from different things."""
