@@ -151,35 +151,27 @@ def test_a_place_spelt_in_two_ways_is_one(tmp_path: Path) -> None:
     assert book.places["Underside", "left sill"].parts == ("clip", "hook")
 
 
+def moved(folder: Path, word: str) -> tuple[bool, bool]:
+    """A part put back with `moved: word` and taken off again: whether its old readings are lost, whether it is told."""
+    folder.mkdir()
+    result = told(
+        folder,
+        slip("removed clip", "from: rail", "held by: weld", "hole to edge: 5 mm", "hole to rear end: 9 mm",
+             "slot to rear end: 30 mm"),
+        slip("refitted clip", "on: rail", f"moved: {word}"),
+        slip("removed clip", "from: rail"),
+    )  # fmt: skip
+    told_of = any(finding.word == "not-understood" for finding in result.judgement.findings)
+    return result.judgement.records["clip"].word == "not recorded", told_of
+
+
 def test_every_word_for_yes_that_a_note_may_use_means_yes(tmp_path: Path) -> None:
     """A part moved on purpose leaves its old readings behind, whichever of the words said so."""
-    for number, word in enumerate(sorted(YES)):
-        folder = tmp_path / str(number)
-        folder.mkdir()
-        result = told(
-            folder,
-            slip("removed clip", "from: rail", "held by: weld", "hole to edge: 5 mm", "hole to rear end: 9 mm",
-                 "slot to rear end: 30 mm"),
-            slip("refitted clip", "on: rail", f"moved: {word}"),
-            slip("removed clip", "from: rail"),
-        )
-        assert not [f for f in result.judgement.findings if f.word == "not-understood"]
-        assert result.judgement.records["clip"].word == "not recorded", word
+    for word in sorted(YES):
+        assert moved(tmp_path / word, word) == (True, False), word
 
 
 def test_moved_in_words_that_are_neither_is_taken_the_worse_way(tmp_path: Path) -> None:
     """What says neither yes nor no is told, and the old readings are not trusted; only a clear no keeps them."""
-    records = {}
-    for word in ("a bit", "maybe", "no", "nein"):
-        folder = tmp_path / word
-        folder.mkdir()
-        result = told(
-            folder,
-            slip("removed clip", "from: rail", "held by: weld", "hole to edge: 5 mm", "hole to rear end: 9 mm",
-                 "slot to rear end: 30 mm"),
-            slip("refitted clip", "on: rail", f"moved: {word}"),
-            slip("removed clip", "from: rail"),
-        )
-        told_of = [f for f in result.judgement.findings if f.word == "not-understood"]
-        records[word] = (result.judgement.records["clip"].word == "not recorded", bool(told_of))
+    records = {word: moved(tmp_path / word, word) for word in ("a bit", "maybe", "no", "nein")}
     assert records == {"a bit": (True, True), "maybe": (True, True), "no": (False, False), "nein": (False, False)}

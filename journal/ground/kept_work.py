@@ -14,9 +14,13 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
 from types import ModuleType
+from typing import TypeVar
 
 from journal.ground.atomic import write_whole
 
+Made = TypeVar("Made")
+Written = Callable[[Made], bytes]
+Read = Callable[[bytes], Made]
 UNUSED = 30 * 24 * 3600.0  # seconds that a thing nobody asks for is kept: the other edition may want it
 
 
@@ -50,6 +54,21 @@ class KeptWork:
             keep(path, make())
         return path
 
+    def result(self, key: str, make: Callable[[], Made], written: Written[Made], read: Read[Made]) -> Made:
+        """What is made from `key`: read back, else made and kept.
+
+        Whatever is damaged is made again, and what cannot be kept is made again the next time.
+        """
+        path = self.path(key, "json")
+        if path is None:
+            return make()
+        with suppress(OSError, ValueError, TypeError, KeyError):
+            return read(path.read_bytes())
+        made = make()
+        with suppress(OSError):
+            keep(path, written(made))
+        return made
+
     def forget(self) -> None:
         """Take away what no site was made with in a while."""
         if self.folder is None:
@@ -57,9 +76,7 @@ class KeptWork:
         now = time.time()
         with suppress(OSError), os.scandir(self.folder) as entries:
             for entry in list(entries):
-                if entry.name in self._used:
-                    continue
-                if now - entry.stat().st_mtime > UNUSED:
+                if entry.name not in self._used and now - entry.stat().st_mtime > UNUSED:
                     os.unlink(entry.path)
 
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
-from journal.ground.kept_work import KeptWork, keep
+from journal.ground.kept_work import KeptWork
 from journal.judge.face import Diameters, Face, Node, Tape, diameters, faces, key_of
 from journal.judge.kept_positions import read, written
 from journal.judge.laying import Link, lay, links
@@ -117,15 +116,7 @@ class Solver:
     def as_read(self, face: Face) -> FacePosition:
         """As `solve`, with every reading left in."""
         aside = _aside(self.recorder, face, self.diameters)
-        path = self.kept.path(_key(face, aside), "json")
-        if path is None:
-            return _Solved(face, aside).position()
-        with suppress(OSError, ValueError, TypeError, KeyError):
-            return read(path.read_bytes())
-        position = _Solved(face, aside).position()
-        with suppress(OSError):  # what cannot be kept is worked out again the next time
-            keep(path, written(position))
-        return position
+        return self.kept.result(_key(face, aside), lambda: _Solved(face, aside).position(), written, read)
 
     def solve(self, face: Face) -> FacePosition:
         """The position of everything on one face.

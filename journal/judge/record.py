@@ -18,7 +18,7 @@ from journal.judge.located import located_by
 from journal.judge.verdicts import LocatedBy, Record, RecordWord, Standing
 from journal.measure import pins
 from journal.measure.methods import METHODS, method_half
-from journal.measure.poses import SAME_PLACE, Doubt, Level, Size, doubt
+from journal.measure.poses import ABOUT_SQUARE, SAME_PLACE, Doubt, Level, Size, doubt
 from journal.model.book import Book
 from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, last_word, relation_axis, tokens
@@ -36,14 +36,11 @@ PLAIN_TURN = 30.0
 GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
 
 
-NO_METHOD_TURN = 1.0  # degrees, half-width of a direction judged by no named tool (common practice)
-
-
 def turn_half(reading: Reading) -> float:
     """Half-width in degrees of a direction that was read."""
     method = METHODS.get(reading.method or "")
     written = float(reading.value.half or 0) if reading.value else 0.0
-    return math.hypot(float(method.angle) if method else NO_METHOD_TURN, written)
+    return math.hypot(float(method.angle) if method else ABOUT_SQUARE, written)
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ SAME_PLACE = 20.0  # mm, and 2 degrees: nearer places are one, badly held (commo
 WELL = 4.0  # times what two places may be out (common practice, no published source)
 FAR = 8.0  # the same where only the readings are looked at, not the places that they give together
 LONGEST = 1000.0  # mm that two points of a part may lie apart where nobody wrote it (common practice)
-ABOUT_SQUARE = 1.0  # degrees that a direction may be out where nothing says how it was read
+ABOUT_SQUARE = 1.0  # degrees that a direction may be out where no named tool read it (common practice)
 SAME_TURN = math.radians(2)
 
 

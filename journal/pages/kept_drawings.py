@@ -11,12 +11,13 @@ from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from dataclasses import asdict, dataclass
+from functools import cached_property
 from multiprocessing import get_context
 from os import cpu_count
 from pathlib import Path
 from typing import Any
 
-from journal.ground.kept_work import KeptWork, code_of, keep
+from journal.ground.kept_work import KeptWork, code_of
 from journal.pages import dimension_lines, lettering, pen, plate, position_drawing
 from journal.pages.lettering import Patch
 from journal.pages.pen import Round, Stroke, Words
@@ -36,6 +37,10 @@ class Sitter:
     told: str
     first: str
 
+    @cached_property
+    def key(self) -> str:
+        return repr(self)
+
     def draw(self) -> tuple[Drawing, ...]:
         return drawings(self.plate, self.id, self.told, self.first)
 
@@ -48,31 +53,19 @@ class KeptDrawings:
         self.work = KeptWork(folder, code_of(position_drawing, dimension_lines, lettering, pen, plate))
 
     def of(self, sitter: Sitter) -> tuple[Drawing, ...]:
-        path = self.work.path(repr(sitter), "json")
-        if path is None:
-            return sitter.draw()
-        with suppress(OSError, ValueError, TypeError, KeyError):
-            return read(path.read_bytes())
-        return _draw_into(path, sitter)
+        return self.work.result(sitter.key, sitter.draw, written, read)
 
     def draw_ahead(self, sitters: Sequence[Sitter]) -> None:
         """Make what is not there yet on all cores, where that is worth it."""
-        paths = [(self.work.path(repr(sitter), "json"), sitter) for sitter in sitters]
-        todo = [(path, sitter) for path, sitter in paths if path is not None and not path.exists()]
+        paths = [(self.work.path(sitter.key, "json"), sitter) for sitter in sitters]
+        todo = [sitter for path, sitter in paths if path is not None and not path.exists()]
         cores = cpu_count() or 1
         if len(todo) < WORTH or cores < 2:
             return
         # Processes of their own, as the one that watches a build has threads; one that is lost costs time only.
         with suppress(BrokenProcessPool), ProcessPoolExecutor(cores, get_context("spawn")) as pool:
-            for _ in pool.map(_draw_into, *zip(*todo, strict=True), chunksize=8):
+            for _ in pool.map(self.of, todo, chunksize=8):
                 pass
-
-
-def _draw_into(path: Path, sitter: Sitter) -> tuple[Drawing, ...]:
-    drawn = sitter.draw()
-    with suppress(OSError):  # what cannot be kept is drawn again the next time
-        keep(path, written(drawn))
-    return drawn
 
 
 def written(drawn: Sequence[Drawing]) -> bytes:
