@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from journal.ground import ahead
+from journal.ground.ahead import make_ahead
 from journal.ground.kept_work import UNUSED, KeptWork, code_of
 from journal.pages import kept_drawings, plate
 from journal.pages.kept_drawings import KeptDrawings, Sitter
@@ -48,12 +50,13 @@ def test_what_is_damaged_is_drawn_again(tmp_path: Path, damage: bytes) -> None:
 
 
 def test_many_are_drawn_ahead_by_other_processes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(kept_drawings, "WORTH", 1)
-    monkeypatch.setattr(kept_drawings, "cpu_count", lambda: 2)
-    KeptDrawings(tmp_path).draw_ahead(SITTERS)
+    monkeypatch.setattr(ahead, "WORTH", 1)
+    monkeypatch.setattr(ahead, "cpu_count", lambda: 2)
+    make_ahead([piece for sitter in SITTERS if (piece := KeptDrawings(tmp_path).missing(sitter))])
     monkeypatch.setattr(kept_drawings, "drawings", lambda *_: pytest.fail("drawn again"))
     kept = KeptDrawings(tmp_path)
     assert all(kept.of(sitter) for sitter in SITTERS)
+    assert not any(kept.missing(sitter) for sitter in SITTERS)
 
 
 def test_without_a_cache_nothing_is_kept() -> None:

@@ -15,7 +15,9 @@ from journal.model.entities import Axis
 from journal.pages import template_dxf, template_pdf
 from journal.pages.edition import Edition, reduced
 from journal.pages.face_plate import face_plate, seen_from
+from journal.pages.full_size import template_of
 from journal.pages.positions import Faces
+from journal.pages.template_files import TemplateFiles
 from journal.pages.viewer import Viewer
 from journal.read.settings import parse_settings
 from tests.builds import TITLE, TODAY, tell_files
@@ -90,8 +92,9 @@ def test_a_slip_of_the_tape_is_told_with_what_it_should_read(tmp_path: Path) -> 
     assert row.notices == "most likely misread: the others say 15.0 mm ± 1.0 mm"
     assert "does not fit the others: hole 1 to web of catch plate, left, 27 mm." in shown.doubts[0]
     (face,) = Faces(Viewer(view.book, told, "shop")).of(view.book.parts["catch-plate-left"])
-    assert face.template
-    assert shown.doubts[0] == face.template.about[0], "whoever drills by the template is told first of all"
+    made = template_of(face.plate)
+    assert made
+    assert shown.doubts[0] == made.about[0], "whoever drills by the template is told first of all"
 
 
 def test_what_cannot_be_placed_says_what_is_missing(tmp_path: Path) -> None:
@@ -159,7 +162,7 @@ def test_templates_are_linked_in_both_editions_and_are_there(tmp_path: Path) -> 
 def test_the_template_has_the_places_that_were_worked_out(tmp_path: Path) -> None:
     view = viewer(tmp_path)
     (face,) = Faces(view).of(view.book.parts["catch-plate-left"])
-    made = face.template
+    made = template_of(face.plate)
     assert made
     (a, b) = sorted(hole.centre for hole in made.holes)
     assert a == pytest.approx((300, 20), abs=0.05)
@@ -179,8 +182,10 @@ def test_paper_is_a_setting(tmp_path: Path) -> None:
 
 def test_without_the_extra_the_page_says_how_to_get_a_dxf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(template_dxf, "find_spec", lambda name: None)
+    template_dxf.can_write.cache_clear()
     site = site_of_files(tmp_path, {NOTE: FLANGE})
     assert not [path for path in site if path.endswith(".dxf")]
+    template_dxf.can_write.cache_clear()
     assert "install the journal with its extra <code>[cad]</code>" in text_of(site, PLATE)
 
 
@@ -193,14 +198,15 @@ def test_a_face_too_large_for_paper_offers_the_dxf(tmp_path: Path) -> None:
 
 
 def test_unchanged_templates_come_out_of_the_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from journal.pages import template_files
-
     view = viewer(tmp_path)
-    first = template_files.files(view, Faces(view), tmp_path / "cache")
+    assert list(TemplateFiles(view, Faces(view), tmp_path / "cache").missing())
+    first = TemplateFiles(view, Faces(view), tmp_path / "cache").files()
     assert all(isinstance(content, Path) for content in first.values())
     monkeypatch.setattr(template_pdf, "pdf", lambda *_: pytest.fail("made again"))
     monkeypatch.setattr(template_dxf, "dxf", lambda *_: pytest.fail("made again"))
-    assert template_files.files(view, Faces(view), tmp_path / "cache") == first
+    again = TemplateFiles(view, Faces(view), tmp_path / "cache")
+    assert not list(again.missing())
+    assert again.files() == first
 
 
 # --- which side is seen

@@ -21,7 +21,7 @@ from journal.ground.atomic import write_whole
 Made = TypeVar("Made")
 Written = Callable[[Made], bytes]
 Read = Callable[[bytes], Made]
-UNUSED = 30 * 24 * 3600.0  # seconds that a thing nobody asks for is kept: the other edition may want it
+UNUSED = 30 * 24 * 3600.0  # seconds: the other edition may want it
 
 
 @dataclass
@@ -29,10 +29,12 @@ class KeptWork:
     """A folder of the cache; without one nothing is kept.
 
     program  files, or folders of them, whose code makes what is kept here
+    unused   seconds that a thing nobody asks for is kept; 0 where one site alone asks for what is in this folder
     """
 
     folder: Path | None
     program: Sequence[Path]
+    unused: float = UNUSED
     _digest: str = ""
     _used: set[str] = field(default_factory=set)
 
@@ -46,12 +48,16 @@ class KeptWork:
         return self.folder / name
 
     def file(self, key: str, ending: str, make: Callable[[], bytes]) -> bytes | Path:
-        """The file that holds it, made now if it is not there; the bytes where nothing is kept."""
+        """The file that holds it, made now if it is not there; the bytes where nothing can be kept."""
         path = self.path(key, ending)
         if path is None:
             return make()
         if not path.exists():
-            keep(path, make())
+            made = make()
+            try:
+                keep(path, made)
+            except OSError:
+                return made
         return path
 
     def result(self, key: str, make: Callable[[], Made], written: Written[Made], read: Read[Made]) -> Made:
@@ -59,7 +65,7 @@ class KeptWork:
 
         Whatever is damaged is made again, and what cannot be kept is made again the next time.
         """
-        path = self.path(key, "json")
+        path = self.path(key, "kept")
         if path is None:
             return make()
         with suppress(OSError, ValueError, TypeError, KeyError):
@@ -70,13 +76,13 @@ class KeptWork:
         return made
 
     def forget(self) -> None:
-        """Take away what no site was made with in a while."""
+        """Take away what nobody has asked for in a while."""
         if self.folder is None:
             return
         now = time.time()
         with suppress(OSError), os.scandir(self.folder) as entries:
             for entry in list(entries):
-                if entry.name not in self._used and now - entry.stat().st_mtime > UNUSED:
+                if entry.name not in self._used and now - entry.stat().st_mtime > self.unused:
                     os.unlink(entry.path)
 
 
@@ -94,5 +100,5 @@ def _digest_of(program: Sequence[Path]) -> str:
     digest = sha256()
     for path in program:
         for file in sorted(path.glob("*.py")) if path.is_dir() else (path,):
-            digest.update(file.read_bytes())
+            digest.update(f"{file}|".encode("utf-8", "surrogateescape") + file.read_bytes())
     return digest.hexdigest()

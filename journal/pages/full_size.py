@@ -71,12 +71,18 @@ class Template:
     read_to: date | None = None
 
 
-def template_of(plate: Plate, first: str = "mm") -> Template | None:
-    """The full-size template of a part on its face, or of a face; None where there is no point or corner to show."""
+def box_of(plate: Plate) -> Box | None:
+    """What the template of a part on its face, or of a face, shows; None where there is no point or corner to show."""
     box = _region(plate) if plate.about_part else plate.bounds
-    if box is None or not plate.points:
+    return _room(box.grown(MARGIN)) if box and plate.points else None
+
+
+def template_of(plate: Plate, first: str = "mm") -> Template | None:
+    """The full-size template; None where `box_of` is."""
+    box = box_of(plate)
+    if box is None:
         return None
-    made = _Making(plate, _room(box.grown(MARGIN)), first)
+    made = _Making(plate, box, first)
     made.draw()
     return Template(
         title=plate.title,

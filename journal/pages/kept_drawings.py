@@ -7,16 +7,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import suppress
 from dataclasses import asdict, dataclass
-from functools import cached_property
-from multiprocessing import get_context
-from os import cpu_count
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
 
+from journal.ground.ahead import Piece
 from journal.ground.kept_work import KeptWork, code_of
 from journal.pages import dimension_lines, lettering, pen, plate, position_drawing
 from journal.pages.lettering import Patch
@@ -25,7 +21,6 @@ from journal.pages.plate import Plate
 from journal.pages.position_drawing import Drawing, drawings
 
 FOLDER = "drawings"
-WORTH = 40  # drawings to make before other processes are started for them
 
 
 @dataclass(frozen=True)
@@ -39,7 +34,7 @@ class Sitter:
 
     @cached_property
     def key(self) -> str:
-        return repr(self)
+        return f"{self.plate.key}|{self.id}|{self.told}|{self.first}"
 
     def draw(self) -> tuple[Drawing, ...]:
         return drawings(self.plate, self.id, self.told, self.first)
@@ -55,17 +50,14 @@ class KeptDrawings:
     def of(self, sitter: Sitter) -> tuple[Drawing, ...]:
         return self.work.result(sitter.key, sitter.draw, written, read)
 
-    def draw_ahead(self, sitters: Sequence[Sitter]) -> None:
-        """Make what is not there yet on all cores, where that is worth it."""
-        paths = [(self.work.path(sitter.key, "json"), sitter) for sitter in sitters]
-        todo = [sitter for path, sitter in paths if path is not None and not path.exists()]
-        cores = cpu_count() or 1
-        if len(todo) < WORTH or cores < 2:
-            return
-        # Processes of their own, as the one that watches a build has threads; one that is lost costs time only.
-        with suppress(BrokenProcessPool), ProcessPoolExecutor(cores, get_context("spawn")) as pool:
-            for _ in pool.map(self.of, todo, chunksize=8):
-                pass
+    def missing(self, sitter: Sitter) -> Piece | None:
+        """What is to be done for its drawings; None where they are kept already."""
+        path = self.work.path(sitter.key, "kept")
+        return None if path is None or path.exists() else Piece(path, partial(_drawn, sitter))
+
+
+def _drawn(sitter: Sitter) -> bytes:
+    return written(sitter.draw())
 
 
 def written(drawn: Sequence[Drawing]) -> bytes:

@@ -136,6 +136,11 @@ class Plate:
         return self._edges.get(id)
 
     @cached_property
+    def key(self) -> str:
+        """All of it as text: what is made from equal plates is equal."""
+        return repr(self)
+
+    @cached_property
     def _points(self) -> dict[str, Point]:
         return {point.id: point for point in self.points}
 

@@ -11,12 +11,13 @@ from math import ceil, hypot
 from pathlib import Path
 from typing import Literal
 
+from journal.ground.ahead import Piece
 from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
 from journal.measure.value import plain
 from journal.model.entities import Axis, Part
 from journal.pages import address, words
 from journal.pages.face_plate import elsewhere, face_plate, misfit, readings_on
-from journal.pages.full_size import Template, template_of
+from journal.pages.full_size import box_of
 from journal.pages.kept_drawings import KeptDrawings, Sitter
 from journal.pages.plate import Plate
 from journal.pages.position_views import Away, PositionView, Seat, TemplateLinks, Trust
@@ -59,8 +60,10 @@ class OnFace:
         return face_plate(self.viewer, self.position, self.part, self.title)
 
     @cached_property
-    def template(self) -> Template | None:
-        return template_of(self.plate, self.first)
+    def sheets(self) -> int | None:
+        """How many sheets its full-size template takes, 0 where that is too many; None where it has none."""
+        box = box_of(self.plate)
+        return None if box is None else len(tiling(box, self.viewer.book.settings.paper).tiles)
 
     @property
     def first(self) -> Literal["mm", "in"]:
@@ -131,13 +134,10 @@ class Faces:
         for part in sorted(self.viewer.book.parts.values(), key=lambda part: part.id):
             yield from self.of(part)
 
-    def templates(self) -> Iterator[tuple[str, Template]]:
-        """(name below `templates/`, template) of every part and every face that has one."""
-        return ((face.name, face.template) for face in self.every() if face.template is not None)
-
-    def draw_ahead(self) -> None:
-        """Every drawing that is not kept yet, on all cores."""
-        self.drawings.draw_ahead([face.sitter for face in self.every() if face.sitter])
+    def missing(self) -> Iterator[Piece]:
+        """The drawings that are not kept yet."""
+        pieces = (self.drawings.missing(face.sitter) for face in self.every() if face.sitter)
+        return (piece for piece in pieces if piece)
 
     def on_page(self, part: Part) -> Mapping[str, object]:
         """The names that the template of a part's page gets."""
@@ -351,11 +351,9 @@ def _doubts(face: OnFace) -> Iterator[str]:
 
 
 def _templates(face: OnFace) -> TemplateLinks | None:
-    made = face.template
-    if made is None:
+    sheets = face.sheets
+    if sheets is None:
         return None
-    paper = face.viewer.book.settings.paper
-    sheets = len(tiling(made.box, paper).tiles)
     instead = []
     if not sheets:
         what = "face" if face.part is None else "part"
@@ -366,6 +364,6 @@ def _templates(face: OnFace) -> TemplateLinks | None:
         pdf=address.template(face.name, "pdf") if sheets else "",
         dxf=address.template(face.name, "dxf") if can_write() else "",
         sheets=sheets,
-        paper=paper,
+        paper=face.viewer.book.settings.paper,
         instead=tuple(instead),
     )

@@ -5,29 +5,31 @@ The same book, verdicts, themes and pictures give the same bytes: nothing here a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import Any
 
-from markupsafe import Markup
-
+from journal.ground.ahead import make_ahead
 from journal.judge.verdicts import Judgement
 from journal.model.book import Book
-from journal.model.entities import Day, DayNote
-from journal.pages import address, cards, data, feeds, lists, offline, search, story, tags, template_files, work_lists
-from journal.pages.days import day_page, day_row, photo_finder, slip_view, title_of
+from journal.model.entities import Day
+from journal.pages import address, cards, data, feeds, lists, offline, search, tags, work_lists
+from journal.pages.day_stories import DayStories
+from journal.pages.days import day_page, day_row, title_of
 from journal.pages.edition import Edition, reduced
 from journal.pages.findable import rows
 from journal.pages.going_back import going_back
 from journal.pages.hand import part_work
+from journal.pages.kept_pages import KeptPages
 from journal.pages.part_page import part_page
 from journal.pages.positions import Faces
 from journal.pages.progressed import changes_by_day
 from journal.pages.safety import RECORD_ONLY
+from journal.pages.template_files import TemplateFiles
 from journal.pages.theme import Theme
 from journal.pages.viewer import Viewer
-from journal.pages.views import Card, Link, Photo, Site, Slip
+from journal.pages.views import Card, Link, Site
 
 SHEET_ROWS = 2000  # measurements on one page
 
@@ -50,7 +52,7 @@ CONTENTS: tuple[tuple[str, str, str], ...] = (
 class Sheet:
     """A page to be: its address, its template, which of the contents it belongs to, its title, what it shows.
 
-    fill  gives what only the theme can make, from the macros bound to this page (the stories of a day)
+    stories  of a day's page: told by the theme when the page is made
     """
 
     path: str
@@ -58,7 +60,13 @@ class Sheet:
     under: str
     title: str
     shows: Mapping[str, object]
-    fill: Callable[[Theme, Mapping[str, object]], Mapping[str, object]] | None = None
+    stories: DayStories | None = None
+
+    @property
+    def depends(self) -> tuple[object, ...]:
+        """All that the page is made from, besides the theme and what every page knows."""
+        told = self.stories.shown if self.stories else ()
+        return self.path, self.template, self.under, self.title, dict(self.shows), told
 
 
 def overview_sheets(viewer: Viewer) -> Iterator[Sheet]:
@@ -74,7 +82,7 @@ def day_sheets(viewer: Viewer) -> Iterator[Sheet]:
     changes = changes_by_day(viewer)
     for before, day, after in zip(around, days, around[2:], strict=False):
         page = day_page(viewer, day, before, after, changes.get(day.date, ()))
-        yield Sheet(address.day(day.date), "day.html", "days", title_of(day), {"day": page}, _stories(viewer, day))
+        yield Sheet(address.day(day.date), "day.html", "days", title_of(day), {"day": page}, DayStories(viewer, day))
 
 
 def part_sheets(viewer: Viewer, faces: Faces) -> Iterator[Sheet]:
@@ -147,7 +155,7 @@ def render_site(
     """The whole site: path from its root to bytes, or to a file that is to be linked in.
 
     themes    folders of the theme's chain (`theme.chain`)
-    cache     where compiled templates, drawings and full-size templates are kept between runs
+    cache     where compiled templates, pages, drawings and full-size templates are kept between runs
     pictures  published path to the file that holds it; those of pictures the edition leaves out stay out
     """
     viewer = Viewer(*reduced(book, judgement, edition), edition)
@@ -159,12 +167,15 @@ def render_site(
     site |= {path: text.encode() for path, text in search.files(search.arrange(rows(viewer))).items()}
     shared = site_view(viewer)
     faces = Faces(viewer, cache)
-    faces.draw_ahead()
+    templates = TemplateFiles(viewer, faces, cache)
+    make_ahead([*faces.missing(), *templates.missing()])
+    pages = KeptPages(cache / "pages" / edition if cache else None, theme, shared)
     for sheet in every_sheet(viewer, faces):
         card = cards.card(viewer, sheet.path, sheet.title, sheet.shows)
-        site[sheet.path] = _page(theme, shared, sheet, card)
+        site[sheet.path] = pages.of((sheet.depends, card), partial(_page, theme, shared, sheet, card))
+    pages.work.forget()
     faces.drawings.work.forget()
-    site |= template_files.files(viewer, faces, cache)
+    site |= templates.files()
     site |= feeds.files(viewer, [path for path in site if path.endswith(".html")])
     return site | _offline(viewer, theme, site)
 
@@ -214,92 +225,6 @@ def _page(theme: Theme, site: Site, sheet: Sheet, card: Card | None) -> bytes:
         "href": lambda target: address.relative(sheet.path, target),
         **sheet.shows,
     }
-    if sheet.fill:
-        context |= sheet.fill(theme, context)
+    if sheet.stories:
+        context |= sheet.stories.tell(theme, context)
     return theme.render(sheet.template, context).encode("utf-8", "replace")
-
-
-@dataclass(frozen=True)
-class _Plates:
-    """The theme's macros for what stands in the stories of a day.
-
-    slips    as views, each with the Markdown of its body and the picture it is about
-    told     tells Markdown
-    pictured keys of the pictures that the notes show themselves
-    shown    gathers the keys of all that was shown
-    """
-
-    macros: Any
-    slips: Sequence[tuple[Slip, str, Photo | None]]
-    told: Callable[[str], Markup]
-    pictured: frozenset[str]
-    shown: set[str]
-
-    def figure(self, photo: Photo) -> Markup:
-        return Markup(self.macros.figure(self._first(photo)))
-
-    def slip(self, number: int) -> Markup:
-        slip, body, photo = self.slips[number]
-        told = photo is not None and (photo.key in self.pictured or photo.key in self.shown)
-        text = self.told(body) if slip.kind == "private" else Markup("")
-        shown = self._first(photo) if photo and not told else photo
-        return Markup(self.macros.slip(slip, text, shown, told))
-
-    def _first(self, photo: Photo) -> Photo:
-        """The picture; it has its anchor where it is shown first."""
-        again = photo.key in self.shown
-        self.shown.add(photo.key)
-        return replace(photo, anchor="") if again else photo
-
-
-def _stories(viewer: Viewer, day: Day) -> Callable[[Theme, Mapping[str, object]], Mapping[str, object]]:
-    """The day's notes told with the theme's figures and slips, and the pictures that no note has shown."""
-
-    def fill(theme: Theme, context: Mapping[str, object]) -> Mapping[str, object]:
-        macros = theme.module("macros.html", context)
-        find = photo_finder(viewer, day)
-        stories = [
-            story.Story(note.note.tokens, find, day.title, _beside(viewer, note, macros)) for note in day.notes
-        ]
-        pictured = frozenset(key for one in stories for key in story.pictured(one))
-        shown: set[str] = set()
-        told = [
-            _tell(one, _slips(viewer, note, find), macros, pictured, shown)
-            for one, note in zip(stories, day.notes, strict=True)
-        ]
-        rest = tuple(photo for photo in viewer.photos(day.photos) if photo.key not in shown)
-        return {"stories": told, "rest": rest}
-
-    return fill
-
-
-def _beside(viewer: Viewer, note: DayNote, macros: Any) -> Callable[[int, int], Markup]:
-    """What there is to tell about lines of a note, as the theme shows it."""
-    told = viewer.findings_by_line(note.note.file)
-    return lambda first, last: Markup("").join(
-        Markup(macros.finding(finding, here=True))
-        for line in sorted(told)
-        if first <= line <= last
-        for finding in told[line]
-    )
-
-
-def _slips(
-    viewer: Viewer, note: DayNote, find: Callable[[str], Photo | None]
-) -> list[tuple[Slip, str, Photo | None]]:
-    return [
-        (
-            slip_view(viewer, placed),
-            placed.slip.body,
-            find(placed.slip.about) if placed.slip.kind == "photo" else None,
-        )
-        for placed in note.slips
-    ]
-
-
-def _tell(
-    whole: story.Story, slips: Sequence[tuple[Slip, str, Photo | None]], macros: Any,
-    pictured: frozenset[str], shown: set[str],
-) -> Markup:
-    plates = _Plates(macros, slips, lambda text: story.tell_markdown(text, whole, plates), pictured, shown)
-    return story.tell(whole, plates)

@@ -5,6 +5,7 @@ The same template gives the same bytes: the file's dates and ids are fixed ones.
 
 from __future__ import annotations
 
+from functools import cache
 from importlib.util import find_spec
 from io import StringIO
 from typing import TYPE_CHECKING
@@ -19,6 +20,7 @@ LAYERS = (("EDGES", 7), ("HOLES", 1), ("CENTRES", 5), ("TEXT", 3))  # name, colo
 HIGH = 3.2  # mm, letters of 9 pt
 
 
+@cache
 def can_write() -> bool:
     """Whether the library is here."""
     return find_spec("ezdxf") is not None

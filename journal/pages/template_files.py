@@ -2,35 +2,65 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 
+from journal.ground.ahead import Piece
 from journal.ground.kept_work import KeptWork, code_of
-from journal.pages import address, template_dxf, template_pdf
-from journal.pages.full_size import Template
+from journal.pages import address, full_size, lettering, plate, template_dxf, template_pdf
+from journal.pages.full_size import template_of
+from journal.pages.plate import Plate
 from journal.pages.positions import Faces
 from journal.pages.viewer import Viewer
 
 FOLDER = "full-size"
+ToMake = tuple[str, str, str, Callable[[], bytes]]  # name below `templates/`, ending, what it depends on, how
 
 
-def files(viewer: Viewer, faces: Faces, cache: Path | None) -> dict[str, bytes | Path]:
-    """Published path to bytes, or to the file of the cache that holds them."""
-    paper, about = viewer.book.settings.paper, viewer.book.settings.title
-    kept = KeptWork(cache / FOLDER if cache else None, code_of(template_pdf, template_dxf))
-    found: dict[str, bytes | Path] = {}
-    for name, template in faces.templates():
-        if template_pdf.tiling(template.box, paper).tiles:
-            make = partial(_pdf, template, paper, about)
-            found[address.template(name, "pdf")] = kept.file(f"{paper}|{about}|{template!r}", "pdf", make)
-        if template_dxf.can_write():
-            cad = partial(template_dxf.dxf, template)
-            found[address.template(name, "dxf")] = kept.file(repr(template), "dxf", cad)
-    kept.forget()
-    return found
+class TemplateFiles:
+    """Every part and every face that has a template, as PDF and DXF."""
+
+    def __init__(self, viewer: Viewer, faces: Faces, cache: Path | None) -> None:
+        self.viewer, self.faces = viewer, faces
+        code = code_of(template_pdf, template_dxf, full_size, lettering, plate)
+        self.work = KeptWork(cache / FOLDER if cache else None, code)
+
+    def missing(self) -> Iterator[Piece]:
+        """Those that are not kept yet."""
+        for _, ending, key, make in self._all():
+            path = self.work.path(key, ending)
+            if path is not None and not path.exists():
+                yield Piece(path, make)
+
+    def files(self) -> dict[str, bytes | Path]:
+        """Published path to bytes, or to the file of the cache that holds them."""
+        made = {
+            address.template(name, ending): self.work.file(key, ending, make) for name, ending, key, make in self._all()
+        }
+        self.work.forget()
+        return made
+
+    def _all(self) -> Iterator[ToMake]:
+        paper, about = self.viewer.book.settings.paper, self.viewer.book.settings.title
+        for face in self.faces.every():
+            if face.sheets is None:
+                continue
+            key = f"{face.first}|{face.plate.key}"
+            if face.sheets:
+                yield face.name, "pdf", f"{paper}|{about}|{key}", partial(_pdf, face.plate, face.first, paper, about)
+            if template_dxf.can_write():
+                yield face.name, "dxf", key, partial(_dxf, face.plate, face.first)
 
 
-def _pdf(template: Template, paper: str, about: str) -> bytes:
-    made = template_pdf.pdf(template, paper, about)
+def _pdf(plate: Plate, first: str, paper: str, about: str) -> bytes:
+    template = template_of(plate, first)
+    made = template_pdf.pdf(template, paper, about) if template else None
     assert made is not None, "a template that is tiled can be printed"
     return made
+
+
+def _dxf(plate: Plate, first: str) -> bytes:
+    template = template_of(plate, first)
+    assert template is not None, "it has a box"
+    return template_dxf.dxf(template)

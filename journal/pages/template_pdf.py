@@ -9,6 +9,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from io import BytesIO
 from math import ceil
 from typing import TYPE_CHECKING
@@ -271,6 +272,7 @@ def _plain(text: str) -> str:
     return "".join(_letter(letter) for letter in text)
 
 
+@cache
 def _letter(letter: str) -> str:
     try:
         letter.encode("cp1252")
@@ -295,11 +297,12 @@ def _fitted(text: str, wide: float, size: float) -> str:
 
 def _wrapped(text: str, wide: float, size: float) -> list[str]:
     """The text in lines broken between words."""
-    found, at = [], ""
+    lines: list[list[str]] = [[]]
+    gap, taken = _wide(" ", size), 0.0
     for word in text.split():
-        longer = f"{at} {word}".strip()
-        if at and _wide(longer, size) > wide:
-            found.append(at)
-            longer = word
-        at = longer
-    return [*found, at]
+        needed = _wide(word, size)
+        if lines[-1] and taken + gap + needed > wide:
+            lines.append([])
+        taken = needed if not lines[-1] else taken + gap + needed
+        lines[-1].append(word)
+    return [" ".join(line) for line in lines]

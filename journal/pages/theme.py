@@ -148,6 +148,10 @@ class Theme:
                     found.setdefault(THEME_FILES + inside.as_posix(), path)
         return found
 
+    def template_files(self) -> list[Path]:
+        """All that the templates of the chain say, and how the chain runs."""
+        return [path for folder in self.folders for path in sorted((folder / "templates").rglob("*")) if path.is_file()]
+
     def module(self, template: str, context: Mapping[str, object]) -> Any:
         """A template's macros, bound to the context of a page."""
         return self._guarded(template, lambda found: found.make_module(dict(context)))
