@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 from journal.ground.finding import Finding
@@ -20,6 +21,8 @@ from journal.notes.parse import NoteSettings, decode, parse_note
 from journal.notes.records import Note
 from journal.read.folders import DayFolder, read_folders
 from journal.read.settings import Settings, read_settings
+
+KNOWN_NOTES = 1024  # as many as the days of three years
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +72,17 @@ def _read(build: Path, as_of: date | None) -> Raw:
         except OSError as fault:
             findings.append(Finding("not-understood", f"this note cannot be opened: {fault.strerror}", Span(file)))
             continue
-        source, found = decode(file, data)
-        note, more = parse_note(source, note_settings)
-        notes[file], sources[file] = note, source.lines
-        findings += [*found, *more]
+        notes[file], sources[file], found_in_note = _note(file, data, note_settings)
+        findings += found_in_note
     return Raw(build, settings, folders, notes, sources, findings)
+
+
+@lru_cache(KNOWN_NOTES)
+def _note(file: str, data: bytes, settings: NoteSettings) -> tuple[Note, Sequence[str], tuple[Finding, ...]]:
+    """A note, its lines and the findings; one that has not changed is not parsed again while a build is watched."""
+    source, found = decode(file, data)
+    note, more = parse_note(source, settings)
+    return note, source.lines, (*found, *more)
 
 
 def tell(

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from dataclasses import dataclass
-from multiprocessing import get_context
 from os import cpu_count
 from pathlib import Path
 
@@ -33,6 +30,10 @@ def make_ahead(pieces: Sequence[Piece]) -> None:
     """Make them, where there are enough to be worth it; what is not made here is made when it is asked for."""
     if len(pieces) < WORTH:
         return
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+    from multiprocessing import get_context
+
     # Processes of their own, as the one that watches a build has threads; one that is lost costs time only. They are
     # started on a single core too: what libraries leave lying about is gone with them.
     with suppress(BrokenProcessPool), ProcessPoolExecutor(cpu_count() or 1, get_context("spawn")) as pool:

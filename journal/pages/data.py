@@ -137,16 +137,16 @@ def measurement_columns() -> tuple[str, ...]:
             "date", "file", "line", "photos", "url")  # fmt: skip
 
 
-def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "true" if value else "false"
+def _cell(value: object) -> object:
+    if isinstance(value, str):
+        return _plain(value)
+    if value is None or (isinstance(value, int) and not isinstance(value, bool)):
+        return value
     if isinstance(value, float):
         return f"{value:.9f}".rstrip("0").rstrip(".")
     if isinstance(value, list):
         return "; ".join(value)
-    return _plain(value) if isinstance(value, str) else str(value)
+    return "true" if value else "false"
 
 
 def _plain(text: str) -> str:

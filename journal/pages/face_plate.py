@@ -24,7 +24,8 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
     What the book of this edition has not is not on it.
     """
     about = part if part is not None else position.host
-    names = _names(viewer, position)
+    used = readings_on(viewer, position)
+    names = _names(used)
 
     def point(spot: Spot) -> Point:
         return Point(
@@ -39,7 +40,6 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
             _id(edge.owner, edge.words), name, _owner(viewer, edge.owner), angle, offset, edge.owner == about
         )
 
-    used = readings_on(viewer, position)
     others = [one for one in position.alternatives if part and one.part == part]
     return Plate(
         title=title,
@@ -103,9 +103,9 @@ def _id(owner: str | None, words: str) -> str:
     return f"{owner or ''}/{words}"
 
 
-def _names(viewer: Viewer, position: FacePosition) -> dict[tuple[str | None, str], str]:
+def _names(readings: Sequence[Reading]) -> dict[tuple[str | None, str], str]:
     """Features as they were written, articles aside."""
-    features = (f for r in readings_on(viewer, position) for f in (r.subject, r.reference) if f and f.words)
+    features = (f for r in readings for f in (r.subject, r.reference) if f and f.words)
     return {(feature.owner, feature.words): _without_rim(feature) for feature in features}
 
 

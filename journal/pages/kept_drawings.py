@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property, partial
 from pathlib import Path
-from typing import Any
+from typing import Any, overload
 
 from journal.ground.ahead import Piece
 from journal.ground.kept_work import KeptWork, code_of
@@ -38,6 +38,33 @@ class Sitter:
 
     def draw(self) -> tuple[Drawing, ...]:
         return drawings(self.plate, self.id, self.told, self.first)
+
+
+class Drawn(Sequence[Drawing]):
+    """The drawings of a sitter, read when they are first looked at: a page that is kept never looks."""
+
+    def __init__(self, sitter: Sitter, kept: KeptDrawings) -> None:
+        self._sitter, self._kept = sitter, kept
+
+    @cached_property
+    def _drawings(self) -> tuple[Drawing, ...]:
+        return self._kept.of(self._sitter)
+
+    @overload
+    def __getitem__(self, at: int) -> Drawing: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> Sequence[Drawing]: ...
+
+    def __getitem__(self, at: int | slice) -> Drawing | Sequence[Drawing]:
+        return self._drawings[at]
+
+    def __len__(self) -> int:
+        return len(self._drawings)
+
+    def __reduce__(self) -> tuple[type[str], tuple[str]]:
+        """To be summed: as what the drawings are made from."""
+        return str, (self._sitter.key,)
 
 
 class KeptDrawings:

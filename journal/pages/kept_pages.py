@@ -9,9 +9,11 @@ from __future__ import annotations
 import io
 import pickle
 from collections.abc import Callable
+from dataclasses import fields, is_dataclass
 from functools import cache
 from hashlib import sha256
 from importlib.metadata import version
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +21,7 @@ from journal.ground.kept_work import KeptWork
 from journal.pages.theme import Theme
 from journal.pages.views import Reading
 
+Reduced = tuple[Callable[..., object], tuple[object, ...]]  # as pickle wants it
 TOLD_BY = ("jinja2", "markupsafe", "markdown-it-py")
 SUM = sha256().digest_size
 
@@ -42,23 +45,42 @@ class KeptPages:
         return self.work.result(f"{self._known}|{self._sum(shown)}", make, _signed, _read)
 
     def _sum(self, shown: object) -> str:
-        """The same for the same views, in every process; they are written as pickles, which nobody reads."""
-        text = io.BytesIO()
-        pickler = pickle.Pickler(text, 5)
-        pickler.fast = True  # each value as itself, not as "the one above", or equal views might be told apart
-        pickler.dispatch_table = {Reading: self._reading}
-        pickler.dump(shown)
-        return sha256(text.getbuffer()).hexdigest()
+        """The same for the same views, in every process."""
+        return sha256(_pickled(shown, _Views({Reading: self._reading}))).hexdigest()
 
-    def _reading(self, reading: Reading) -> tuple[Any, ...]:
+    def _reading(self, reading: Reading) -> Reduced:
         """Readings stand on several pages; each is summed once."""
         kept = self._readings.get(id(reading))
         if kept is None:
-            own = pickle.Pickler(text := io.BytesIO(), 5)
-            own.fast = True
-            own.dump(reading)
-            kept = self._readings[id(reading)] = reading, sha256(text.getbuffer()).digest()
+            kept = self._readings[id(reading)] = reading, sha256(_pickled(reading, _Views())).digest()
         return bytes, (kept[1],)
+
+
+def _pickled(shown: object, views: _Views) -> memoryview:
+    """Values as bytes, to be summed; nobody reads them back."""
+    text = io.BytesIO()
+    pickler = pickle.Pickler(text, 5)
+    pickler.fast = True  # each value as itself, not as "the one above", or equal views might be told apart
+    pickler.dispatch_table = views
+    pickler.dump(shown)
+    return text.getbuffer()
+
+
+class _Views(dict[type, Callable[[Any], Reduced]]):
+    """How views are pickled: as their name and their fields, which is quicker than by way of the class."""
+
+    def __missing__(self, view: type) -> Callable[[Any], Reduced]:
+        if not is_dataclass(view):
+            raise KeyError(view)
+        self[view] = found = _reducer(view)
+        return found
+
+
+@cache
+def _reducer(view: type) -> Callable[[Any], Reduced]:
+    name, names = view.__name__, [field.name for field in fields(view)]
+    values = attrgetter(*names) if names else lambda view: ()
+    return lambda view: (tuple, ((name, values(view)),))
 
 
 @cache

@@ -62,13 +62,18 @@ class Drawing:
     left_out: tuple[str, ...] = ()
 
 
+def shows_something(plate: Plate) -> bool:
+    """Whether there is anything to draw: a point, and one of the part where it is about a part."""
+    return any(point.own or not plate.about_part for point in plate.points)
+
+
 def drawings(plate: Plate, id: str, told: str, first: str = "mm") -> tuple[Drawing, ...]:
     """The face as a whole, and what is about the part larger where the whole shows it too small.
 
     told   the coordinates in words       first  the unit of the scale bar
     """
     box = plate.bounds
-    if box is None or (plate.about_part and not any(point.own for point in plate.points)):
+    if box is None or not shows_something(plate):
         return ()
     overview = _drawn(plate, box, Look())
     near = around(plate) if plate.about_part else None

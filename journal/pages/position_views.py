@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from journal.pages.position_drawing import Drawing
@@ -64,7 +65,7 @@ class PositionView:
 
     id: str
     title: str
-    drawings: tuple[Drawing, ...]
+    drawings: Sequence[Drawing]
     seats: tuple[Seat, ...]
     trust: tuple[Trust, ...]
     missing: tuple[str, ...]

@@ -18,8 +18,9 @@ from journal.model.entities import Axis, Part
 from journal.pages import address, words
 from journal.pages.face_plate import elsewhere, face_plate, misfit, readings_on
 from journal.pages.full_size import box_of
-from journal.pages.kept_drawings import KeptDrawings, Sitter
+from journal.pages.kept_drawings import Drawn, KeptDrawings, Sitter
 from journal.pages.plate import Plate
+from journal.pages.position_drawing import shows_something
 from journal.pages.position_views import Away, PositionView, Seat, TemplateLinks, Trust
 from journal.pages.template_dxf import can_write
 from journal.pages.template_pdf import MOST_SHEETS, tiling
@@ -92,7 +93,7 @@ class OnFace:
     @cached_property
     def sitter(self) -> Sitter | None:
         """What its drawings are made from; None where there is nothing to draw."""
-        if not self.plate.points:
+        if not shows_something(self.plate):
             return None
         told = " ".join(filter(None, (words.sentence(f"{seat.name}: {_said(seat)}") for seat in self.seats)))
         return Sitter(self.plate, self.id, told or self.plate.title, self.first)
@@ -141,15 +142,15 @@ class Faces:
 
     def on_page(self, part: Part) -> Mapping[str, object]:
         """The names that the template of a part's page gets."""
-        views = [self._view(face) for face in self.of(part)]
-        return {"positions": tuple(view for view in views if view.drawings or view.missing or _is_checked(view))}
+        told = [(face, self._view(face)) for face in self.of(part)]
+        return {"positions": tuple(view for face, view in told if face.sitter or view.missing or _is_checked(view))}
 
     def _view(self, face: OnFace) -> PositionView:
         plate = face.plate
         return PositionView(
             id=face.id,
             title=f"Where it sits on {face.on}" if face.part else f"Its face: {face.on}",
-            drawings=self.drawings.of(face.sitter) if face.sitter else (),
+            drawings=Drawn(face.sitter, self.drawings) if face.sitter else (),
             seats=face.seats if face.part else (),
             trust=tuple(_trust(face)),
             missing=tuple(_missing(face)),
