@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import inspect
 import types
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
@@ -155,5 +155,7 @@ def _said(kind: Any) -> str:
         return " or ".join(f'"{one}"' for one in inner)
     if isinstance(origin, type) and issubclass(origin, Mapping):
         return f"{_said(inner[1])} by {_said(inner[0])}"
+    if isinstance(origin, type) and issubclass(origin, Sequence):
+        return f"list of {_said(inner[0])}"
     plain = {str: "text", int: "number", float: "number", bool: "yes or no", date: "date", Markup: "HTML"}
     return plain.get(kind) or (f"`{kind.__name__}`" if kind in list(_views(kind)) else "a function")
