@@ -85,6 +85,7 @@ METHODS: Final[dict[str, Method]] = {
     ),
     "memory": _method("memory, recollection", _always("10"), "10"),
 }
+ROOT_3: Final = math.sqrt(3)
 _NONE: Final = _method("none", _always("1"))
 _SPELT: Final = {spelling: name for name, method in METHODS.items() for spelling in method.spellings}
 _LEAD: Final = re.compile(r"^(?:by|with|using|from|on)? *(?:(?:a|an|the|my|his|her|our) +)?")
@@ -123,5 +124,4 @@ def uncertainty(value: Value, method: str | None, from_memory: bool = False, in_
 
     0 for a value that is only kept.
     """
-    a, m = value.half or Fraction(0), method_half(value, method, from_memory, in_doubt)
-    return math.sqrt((a * a + m * m) / 3)
+    return math.hypot(value.half or 0, method_half(value, method, from_memory, in_doubt)) / ROOT_3

@@ -394,7 +394,10 @@ class _Resolution:
         placed: dict[str, list[PlacedSlip]] = defaultdict(list)
         for each in self.written:
             placed[each.note.file].append(self._placed(each))
-        return tuple(self._day(on, folders, placed, photos) for on, folders in sorted(by_date.items()))
+        shown: dict[date, list[Photo]] = defaultdict(list)
+        for photo in photos.values():
+            shown[photo.day].append(photo)
+        return tuple(self._day(on, folders, placed, shown[on]) for on, folders in sorted(by_date.items()))
 
     def _placed(self, each: Written) -> PlacedSlip:
         return PlacedSlip(
@@ -410,11 +413,11 @@ class _Resolution:
         on: date,
         folders: Sequence[DayFolder],
         placed: Mapping[str, list[PlacedSlip]],
-        photos: Mapping[str, Photo],
+        photos: Iterable[Photo],
     ) -> Day:
         notes = [self.notes[file] for folder in folders for file in folder.notes if file in self.notes]
         titles = [f.title for f in folders if f.title] + [note.title for note in notes if note.title]
-        shown = sorted((p for p in photos.values() if p.day == on), key=lambda p: (p.order or "9999", p.name, p.key))
+        shown = sorted(photos, key=lambda p: (p.order or "9999", p.name, p.key))
         names = {
             fold(on.isoformat()),
             *(fold(f.path) for f in folders),

@@ -117,7 +117,7 @@ def photo(viewer: Viewer, entity: Photo) -> dict[str, object]:
 
 def _json(name: str, rows: Iterable[dict[str, object]]) -> bytes:
     """One row a line, so that two versions can be compared."""
-    lines = ",\n".join(json.dumps(row, ensure_ascii=False) for row in rows)
+    lines = ",\n".join(map(json.JSONEncoder(ensure_ascii=False).encode, rows))
     text = f'{{"{name}": [\n{lines}\n]}}\n' if lines else f'{{"{name}": []}}\n'
     return text.encode("utf-8", "replace")
 

@@ -24,7 +24,7 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
     What the book of this edition has not is not on it.
     """
     about = part if part is not None else position.host
-    used = readings_on(viewer, position)
+    used = viewer.readings_on(position)
     names = _names(used)
 
     def point(spot: Spot) -> Point:
@@ -81,12 +81,6 @@ def _doubt(other: OtherSpot) -> str:
     return f"{what}. Find out which is right before you mark or drill."
 
 
-def readings_on(viewer: Viewer, position: FacePosition) -> list[Reading]:
-    """The readings that took part in the sum, as far as the edition has them, the newest last."""
-    found = [viewer.book.readings[id] for id in position.residuals if id in viewer.book.readings]
-    return sorted(found, key=lambda reading: (reading.when, reading.span.line, reading.id))
-
-
 def _newest(readings: Sequence[Reading]) -> date | None:
     return max((reading.when.day for reading in readings), default=None)
 
@@ -117,7 +111,7 @@ def _without_rim(feature: Feature) -> str:
 def _dimensions(
     viewer: Viewer, position: FacePosition, readings: Sequence[Reading], about: str | None
 ) -> Iterator[Dimension]:
-    """Lengths between solved things, of the same two only the newest."""
+    """Lengths between solved things, of the same two only the newest; about a part those it is in."""
     latest = {}
     for reading in readings:
         dimension = _dimension(viewer, position, reading, about)
@@ -133,10 +127,12 @@ def _dimension(
     subject, reference = reading.subject, reading.reference
     if subject is None or reference is None or reading.value is None or reading.value.quantity != "length":
         return None
+    own = about in (subject.owner, reference.owner, reading.part)
+    if not own and about != position.host:
+        return None
     along = _along(reading, position, viewer.book.settings.sides)
     if along is None:
         return None
-    own = about in (subject.owner, reference.owner, reading.part)
     return Dimension(
         _id(subject.owner, subject.words), _id(reference.owner, reference.words), along, reading.written,
         viewer.what(reading), address.reading(reading.part, reading.id), own, subject.rim, reference.rim,

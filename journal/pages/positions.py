@@ -16,7 +16,7 @@ from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
 from journal.measure.value import plain
 from journal.model.entities import Axis, Part
 from journal.pages import address, words
-from journal.pages.face_plate import elsewhere, face_plate, misfit, readings_on
+from journal.pages.face_plate import elsewhere, face_plate, misfit
 from journal.pages.full_size import box_of
 from journal.pages.kept_drawings import Drawn, KeptDrawings, Sitter
 from journal.pages.plate import Plate
@@ -74,7 +74,7 @@ class OnFace:
     def between(self) -> Mapping[frozenset[tuple[str | None, str]], float]:
         """Two features, each with its owner, to the least standard deviation of their adjusted readings, mm."""
         found: dict[frozenset[tuple[str | None, str]], float] = {}
-        for reading in readings_on(self.viewer, self.position):
+        for reading in self.viewer.readings_on(self.position):
             residual = self.position.residuals[reading.id]
             if residual.unit == "mm":
                 ends = frozenset((f.owner, f.words) for f in (reading.subject, reading.reference) if f)
@@ -278,7 +278,7 @@ def _places(give: float, unit: str) -> int:
 def _trust(face: OnFace) -> Iterator[Trust]:
     """One row a reading that took part: those of the part, or those of the host itself."""
     about = face.part if face.part is not None else face.position.host
-    for reading in readings_on(face.viewer, face.position):
+    for reading in face.viewer.readings_on(face.position):
         owners = {f.owner for f in (reading.subject, reading.reference) if f}
         if reading.part == about or (face.part is not None and about in owners):
             residual = face.position.residuals[reading.id]

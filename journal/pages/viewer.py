@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -14,7 +14,7 @@ from journal.ground.source import Span
 from journal.judge.changes import Changed, changed_hosts
 from journal.judge.plan import Plan, plan_of
 from journal.judge.treatments import Coat, coats
-from journal.judge.verdicts import Judgement, Record, Standing
+from journal.judge.verdicts import FacePosition, Judgement, Record, Standing
 from journal.measure.value import Value, both
 from journal.model.book import Book
 from journal.model.entities import Photo as PhotoEntity
@@ -234,6 +234,19 @@ class Viewer:
             sort=_number(entity.value),
             place_in_source=self.source(entity.span),
         )
+
+    def readings_on(self, position: FacePosition) -> Sequence[ReadingEntity]:
+        """The readings that took part in the sum of a face, as far as the edition has them, the newest last."""
+        known = self._on_faces.get(id(position))
+        if known is None:
+            found = [self.book.readings[id] for id in position.residuals if id in self.book.readings]
+            found.sort(key=lambda reading: (reading.when, reading.span.line, reading.id))
+            known = self._on_faces[id(position)] = position, found
+        return known[1]
+
+    @cached_property
+    def _on_faces(self) -> dict[int, tuple[FacePosition, list[ReadingEntity]]]:
+        return {}
 
     def place_of(self, entity: ReadingEntity) -> tuple[str, ...]:
         """The place of a reading: its own, else its part's or host's."""

@@ -117,6 +117,7 @@ def test_the_command_serves_until_it_is_interrupted_and_pages_say_so(browser: An
     build = write_build(tmp_path, {"build.toml": TITLE, DAY: NOTE})
     command = [sys.executable, "-u", "-m", "journal", "preview", str(build), "--port", "0", "--edition", "public"]
     root = Path(__file__).parents[2]
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell that runs this behind its back has it ignored
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=root) as running:
         assert running.stdout
         url = running.stdout.readline().split()[0]

@@ -14,6 +14,7 @@ if not CHROMIUM.exists():
     pytest.skip("needs Debian's chromium", allow_module_level=True)
 playwright = pytest.importorskip("playwright.sync_api", reason="needs playwright")
 expect = playwright.expect
+expect.set_options(timeout=20_000)  # ms: what is tested is that it comes, and the machine may be a busy one
 
 
 class Watched:
