@@ -52,7 +52,7 @@ class Told:
 
 def read(build: Path, as_of: date | None = None) -> Raw:
     """Settings, folders and notes. Days after `as_of` (or after build.toml's `finished`) are not read."""
-    with all_that_is_made_stays():
+    with _all_that_is_made_stays():
         return _read(build, as_of)
 
 
@@ -93,14 +93,14 @@ def tell(
     cache: Path | None = None,
 ) -> Told:
     """The book and every verdict. `found` are findings about pictures; `cache` is where solved positions are kept."""
-    with all_that_is_made_stays():
+    with _all_that_is_made_stays():
         entities, findings = resolve(raw.settings, raw.folders, raw.notes, pictures)
         book = Book(raw.settings, entities, as_of or raw.settings.finished or _today(raw.folders))
         return Told(book, judge(book, [*raw.findings, *found, *findings], cache), raw.sources)
 
 
 @contextmanager
-def all_that_is_made_stays() -> Iterator[None]:
+def _all_that_is_made_stays() -> Iterator[None]:
     """Python looks through all objects again and again for rings to throw away; here are none, and it costs a sixth."""
     was_on = gc.isenabled()
     gc.disable()
@@ -109,6 +109,16 @@ def all_that_is_made_stays() -> Iterator[None]:
     finally:
         if was_on:
             gc.enable()
+
+
+@contextmanager
+def what_is_there_stays() -> Iterator[None]:
+    """The same of what was made before: only what is made from now on is looked through."""
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
 
 
 def _today(folders: Sequence[DayFolder]) -> date:

@@ -85,7 +85,7 @@ def make_site(
 
 def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | None) -> LaidOut:
     """The whole site of a build in memory; only the cache is written. WriteFault for a theme that cannot be used."""
-    from journal.build import all_that_is_made_stays, read, tell
+    from journal.build import read, tell, what_is_there_stays
     from journal.pages.pictures import cached_files
     from journal.pages.render import render_site
     from journal.pages.theme import chain
@@ -94,7 +94,7 @@ def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | 
     themes = chain(raw.settings.theme, build)
     pictures, faults = _pictures(raw, renditions=True, progress=progress)
     told = tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
-    with all_that_is_made_stays():
+    with what_is_there_stays():
         site = render_site(
             told.book,
             told.judgement,
