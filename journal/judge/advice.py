@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import combinations
+from itertools import combinations, islice
 
 from journal.judge.gain import WORTH, Gains, Hold, in_words
 from journal.judge.going import going_hosts
@@ -32,6 +32,7 @@ class Adviser:
     recorder: Recorder
     solver: Solver
     _gained: dict[str, str] = field(default_factory=dict)
+    _weighed: dict[str, tuple[pins.Row, ...]] = field(default_factory=dict)
 
     @property
     def book(self) -> Book:
@@ -87,24 +88,29 @@ class Adviser:
 
     def _firmer(self, sized: Sized) -> tuple[str, ...]:
         """For a part that is recorded, and weakly held: the one statement that helps most, if it helps much."""
-        if sized.face.round or not sized.rows:
-            return ()
         before = self.gains.hold(sized.part.id)
-        if not before.weak:
+        holds = [(row, self.gains.hold(sized.part.id, row)) for row in self._firming(sized)]
+        if not holds:
             return ()
-        found: list[tuple[float, Hold, pins.Row]] = []
-        for row in self._candidates(sized, again=True):
-            after = self.gains.hold(sized.part.id, row)
-            found.append((_left(before, after), after, row))
-            if len(found) == MOST_WEIGHED:
-                break
-        if not found:
-            return ()
-        left, after, row = min(found, key=lambda each: each[0])
+        left, after, row = min(((_left(before, after), after, row) for row, after in holds), key=lambda each: each[0])
         if left > WORTH:
             return ()
         self._gained[sized.part.id] = in_words(before, after)
         return (row.id,)
+
+    def _firming(self, sized: Sized) -> tuple[pins.Row, ...]:
+        """The statements to weigh for a part that is recorded; () where it is not weakly held."""
+        part = sized.part.id
+        if part not in self._weighed:
+            asked = not sized.face.round and bool(sized.rows) and self.gains.hold(part).weak
+            found = self._candidates(sized, again=True) if asked else ()
+            self._weighed[part] = tuple(islice(found, MOST_WEIGHED))
+        return self._weighed[part]
+
+    def weigh_ahead(self, parts: Iterable[str]) -> None:
+        """Make ready for `next` of many parts."""
+        held = (sized for part in parts if (sized := self.recorder.sized(part)).held and not sized.grounds)
+        self.gains.weigh_ahead((sized.part.id, row) for sized in held for row in self._firming(sized))
 
     def _candidates(self, sized: Sized, again: bool = False) -> Iterator[pins.Row]:
         """Statements between named features, the likeliest first; none that is there already, unless `again`."""

@@ -58,12 +58,9 @@ def judge(book: Book, reading_findings: Iterable[Finding] = (), cache: Path | No
     solver = Solver(recorder, KeptWork(cache / FOLDER if cache else None, PROGRAM))
     adviser = Adviser(recorder, solver)
     records = {part: recorder.record(part) for part in book.parts}
-    records = {
-        part: replace(record, next=adviser.next(part), gain=adviser.gain(part))
-        if record.asked or book.parts[part].host in adviser.going
-        else record
-        for part, record in records.items()
-    }
+    asked = [part for part, record in records.items() if record.asked or book.parts[part].host in adviser.going]
+    adviser.weigh_ahead(asked)
+    records |= {part: replace(records[part], next=adviser.next(part), gain=adviser.gain(part)) for part in asked}
     desk = Desk(book, recorder, adviser, records, solver)
     found = [*reading_findings, *(finding for check in CHECKS for finding in check(desk))]
     found = [*one_a_day(_settle(book, found))]

@@ -7,6 +7,7 @@ normal gain the same wherever things are; of a straight distance to what is not 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from journal.judge.face import Face, face_of, with_more
@@ -51,17 +52,25 @@ class Gains:
         axes = [spot.ellipse95[0] for spot in spots]
         return Hold(max(axes, default=None), turn_of(self.recorder, sized, spots, said))
 
+    def weigh_ahead(self, asked: Iterable[tuple[str, pins.Row]]) -> None:
+        """Make ready for `hold` of many parts, each with one more reading."""
+        grown = (self._grown(part, before, (row,)) for part, row in asked if (before := self.solver.of(part)))
+        self.solver.solve_ahead(face for face in grown if face)
+
     def _position(self, part: str, more: tuple[pins.Row, ...]) -> FacePosition | None:
         before = self.solver.of(part)
         if not more or before is None:
             return before
+        grown = self._grown(part, before, more)
+        return self.solver.as_read(grown) if grown else None
+
+    def _grown(self, part: str, before: FacePosition, more: tuple[pins.Row, ...]) -> Face | None:
+        """The part's own face with more readings; None where it has none."""
         if part not in self._faces:
             self._faces[part] = face_of(self.recorder, part, self.solver.diameters)
         face = self._faces[part]
-        if face is None:
-            return None
-        grown = with_more(self.recorder, face, part, [(row, _about(before, part, row)) for row in more])
-        return self.solver.as_read(grown)
+        about = [(row, _about(before, part, row)) for row in more]
+        return with_more(self.recorder, face, part, about) if face else None
 
 
 def _about(position: FacePosition, part: str, row: pins.Row) -> float | None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
-from functools import cached_property
+from functools import cached_property, partial
 
+from journal.ground.ahead import Piece, make_ahead
 from journal.ground.kept_work import KeptWork
 from journal.judge.face import Diameters, Face, Node, Tape, diameters, faces, key_of
 from journal.judge.kept_positions import read, written
@@ -91,7 +92,9 @@ class Solver:
     @cached_property
     def positions(self) -> tuple[FacePosition, ...]:
         """One a face that something was read on."""
-        solved = [self.solve(face) for face in faces(self.recorder)]
+        found = faces(self.recorder)
+        self.solve_ahead(found)
+        solved = [self.solve(face) for face in found]
         return tuple(position for position in solved if position.parts or _worth_showing(position))
 
     @cached_property
@@ -112,6 +115,16 @@ class Solver:
     def of(self, part: str) -> FacePosition | None:
         """The face a part sits on, of its newest host."""
         return self._by_part.get(part)
+
+    def solve_ahead(self, every: Iterable[Face]) -> None:
+        """Those that no earlier run has solved, on all cores where they are many."""
+        if self.kept.folder:
+            make_ahead([piece for face in every if (piece := self._missing(face))])
+
+    def _missing(self, face: Face) -> Piece | None:
+        aside = _aside(self.recorder, face, self.diameters)
+        path = self.kept.path(_key(face, aside), "kept")
+        return None if path is None or path.exists() else Piece(path, partial(_solved, face, aside))
 
     def as_read(self, face: Face) -> FacePosition:
         """As `solve`, with every reading left in."""
@@ -146,6 +159,10 @@ def _key(face: Face, aside: Aside) -> str:
     """Face and aside as text; `names` only gathered what is on it, and a set has no order."""
     told = [getattr(face, one.name) for one in fields(face) if one.name not in ("names", "axes")]
     return repr((told, sorted(face.axes.items()), aside))
+
+
+def _solved(face: Face, aside: Aside) -> bytes:
+    return written(_Solved(face, aside).position())
 
 
 @dataclass
