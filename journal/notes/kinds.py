@@ -9,7 +9,7 @@ from journal.ground.names import fold
 
 # What a yes-or-no key takes; `says_yes` is how everything that reads one asks.
 YES = frozenset(("yes", "y", "true", "on", "ja", "oui"))
-NO = frozenset(("no", "n", "false", "off", "nein", "non"))
+NO = frozenset(("no", "n", "none", "false", "off", "nein", "non"))
 
 Shape = Literal["words", "names", "list", "photos", "date", "yes", "count", "choice", "line"]
 About = Literal["part", "photo", "job", "order", "none"]

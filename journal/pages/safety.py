@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from journal.notes.kinds import says_no
 from journal.pages.views import Caution
 
 BINDING = (
@@ -162,14 +163,10 @@ def cautions(names: Iterable[str], safety: str = "") -> tuple[Caution, ...]:
     """
     words = "\n".join(names)
     found = [hazard for hazard in HAZARDS if _calls(hazard, words)]
-    if _says_yes(safety) and not any(hazard.first for hazard in found):
+    if safety.strip() and not says_no(safety) and not any(hazard.first for hazard in found):
         found.insert(0, SAFETY_PART)
     found.sort(key=lambda hazard: not hazard.first)
     return tuple(Caution(h.id, h.signal, h.line, h.text, h.source, h.first) for h in found)
-
-
-def _says_yes(safety: str) -> bool:
-    return safety.strip().casefold() not in ("", "no", "none")
 
 
 def _calls(hazard: Hazard, words: str) -> bool:
