@@ -49,8 +49,9 @@
     return made;
   }
 
+  // With spaces that no line breaks at.
   function sayDate(iso) {
-    return iso ? `${Number(iso.slice(8))} ${MONTHS[Number(iso.slice(5, 7)) - 1]} ${iso.slice(0, 4)}` : "";
+    return iso ? `${Number(iso.slice(8))}\u00a0${MONTHS[Number(iso.slice(5, 7)) - 1]}\u00a0${iso.slice(0, 4)}` : "";
   }
 
   // The words of a long text round the first that was looked for.
