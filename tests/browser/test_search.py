@@ -97,7 +97,7 @@ SPELLINGS = [
 def test_the_words_that_were_looked_for_are_marked(watched: Watched, site: Path) -> None:
     page = watched.open(search_page(site))
     page.fill("#q", "web edge rul 16 mm left")
-    assert page.inner_text(".hit-row") == "hole edge to web 5/8 in by rule 21 March 2026"
+    assert page.inner_text(".hit-row") == "hole edge to web 5/8 in by rule 21\u00a0March\u00a02026"
     assert page.locator(".hit-head mark").all_inner_texts() == ["left"]
     assert page.locator(".hit-row mark").all_inner_texts() == ["edge", "web", "rule"]
     page.fill("#q", "16 mm")
@@ -109,7 +109,7 @@ def test_typing_finds_and_the_address_keeps_it(watched: Watched, site: Path) -> 
     assert "16 mm" in page.inner_text("#hits-status")
     page.fill("#q", "16 mm left")
     assert heads(page) == ["guide bracket front, left"]
-    assert page.inner_text(".hit-row") == "hole edge to web 5/8 in by rule 21 March 2026"
+    assert page.inner_text(".hit-row") == "hole edge to web 5/8 in by rule 21\u00a0March\u00a02026"
     assert page.inner_text("#hits-status") == "1 found."
     page.wait_for_url("**?q=16+mm+left")
     page.reload()
