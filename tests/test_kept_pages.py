@@ -12,8 +12,9 @@ from pathlib import Path
 
 import pytest
 
+from journal.ground import kept_work
 from journal.make import lay_out
-from journal.pages import render
+from journal.pages import render, theme
 from tests.builds import TITLE, write_build
 from tests.site_fixture import EXAMPLE
 
@@ -131,8 +132,9 @@ COUNT = """
 import sys
 from datetime import date
 from pathlib import Path
+from journal.ground import kept_work
 from journal.make import lay_out
-from journal.pages import render
+from journal.pages import render, theme
 page, made = render._page, []
 render._page = lambda *given: made.append(1) or page(*given)
 lay_out(Path(sys.argv[1]), "public", date(2026, 5, 9), None)
@@ -150,3 +152,19 @@ def test_another_process_knows_the_pages_again(tmp_path: Path) -> None:
 
     assert count("1") > 10
     assert count("2") == 0
+
+
+def test_what_came_with_a_build_from_another_machine_is_not_taken(
+    tmp_path: Path, made: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    build = write_build(tmp_path, BUILD)
+    before = pages(build)
+    there = set((build / ".journal-cache").rglob("*"))
+    made.clear()
+    monkeypatch.setattr(kept_work, "of_this_machine", lambda: "another")
+    monkeypatch.setattr(theme, "of_this_machine", lambda: "another")
+    assert pages(build) == before
+    assert sorted(made) == sorted(before)
+    compiled = [path for path in (build / ".journal-cache" / "templates").iterdir() if path not in there]
+    assert compiled, "compiled templates are code"
+    assert all(path.name.startswith("another-") for path in compiled)

@@ -131,6 +131,30 @@ def test_a_fault_of_a_template_is_told_with_file_and_line(
     assert (build / "site" / "index.html").read_bytes() == before, "the old site stands"
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        "{{ ''.__class__.__mro__ }}",
+        "{{ href.__globals__ }}",
+        "{{ href.__call__.__self__ }}",
+        "{{ ''|attr('__class__') }}",
+        "{{ '{0.__class__}'.format(site) }}",
+        "{{ (site.today|attr('strftime')).__self__.__class__ }}",
+        "{% for day in days %}{{ day.link.__reduce__() }}{% endfor %}",
+    ],
+)
+def test_a_template_of_a_build_sees_nothing_behind_what_it_is_given(tmp_path: Path, words: str) -> None:
+    """The usual ways out of a template into the program (CWE-1336): a build may be somebody else's."""
+    page = '{% extends "bench/base.html" %}{% block main %}' + words + "{% endblock %}"
+    build = build_with(tmp_path, "mine", templates__days=page)
+    (build / "themes" / "mine" / "theme.toml").write_text("")
+    result = made(build)
+    assert result.exit_code == 1
+    assert isinstance(result.exception, SystemExit), "no traceback"
+    assert "themes/mine/templates/days.html:1: " in result.output
+    assert "unsafe" in result.output
+
+
 def test_a_theme_nobody_knows_is_told_with_those_there_are(tmp_path: Path) -> None:
     result = made(build_with(tmp_path, "benhc"))
     assert result.exit_code == 1

@@ -1,7 +1,8 @@
 """What is slow to make and rarely changes, kept in the build's cache under a digest of all it was made from.
 
 Another input or another program gives another digest, so nothing kept is ever out of date; what no site asked for in
-a while is taken away. Only bytes are kept, never objects that run code when they are read.
+a while is taken away. Only bytes are kept, never objects that run code when they are read, and only what was made on
+this machine is taken.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import time
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from types import ModuleType
@@ -92,12 +94,22 @@ def keep(path: Path, data: bytes) -> None:
     write_whole(path, data)
 
 
+@cache
+def of_this_machine() -> str:
+    """A word that nobody else can know: when this program was put on this disk, to the nanosecond.
+
+    A build may come from somebody else, cache and all. What is kept is kept under this word, so that only what was made
+    here is ever read back, published or run.
+    """
+    return sha256(str(Path(__file__).stat().st_ctime_ns).encode()).hexdigest()[:16]
+
+
 def code_of(*modules: ModuleType) -> tuple[Path, ...]:
     return tuple(Path(module.__file__ or "") for module in modules)
 
 
 def _digest_of(program: Sequence[Path]) -> str:
-    digest = sha256()
+    digest = sha256(of_this_machine().encode())
     for path in program:
         for file in sorted(path.glob("*.py")) if path.is_dir() else (path,):
             digest.update(f"{file}|".encode("utf-8", "surrogateescape") + file.read_bytes())

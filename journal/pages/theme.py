@@ -26,9 +26,11 @@ from jinja2 import (
     TemplateError,
     TemplateSyntaxError,
 )
+from jinja2.sandbox import SandboxedEnvironment
 from markupsafe import Markup, escape
 
 from journal.ground.atomic import WriteFault
+from journal.ground.kept_work import of_this_machine
 from journal.pages import words
 from journal.pages.address import THEME_FILES
 
@@ -105,7 +107,7 @@ class Theme:
 
     @cached_property
     def environment(self) -> Environment:
-        environment = Environment(
+        environment = self._kind()(
             loader=self._loader(),
             autoescape=True,
             undefined=StrictUndefined,
@@ -125,6 +127,11 @@ class Theme:
         environment.policies["json.dumps_kwargs"] = {"sort_keys": True}
         return environment
 
+    def _kind(self) -> type[Environment]:
+        """Templates that came with a build may be somebody else's: they see what they are given, and nothing behind."""
+        ours = all(folder.is_relative_to(packaged_themes()) for folder in self.folders)
+        return Environment if ours else SandboxedEnvironment
+
     def _loader(self) -> ChoiceLoader:
         """A plain name is looked up along the chain, `NAME/base.html` from the last theme of that name on."""
         places = [str(folder / "templates") for folder in self.folders]
@@ -136,7 +143,7 @@ class Theme:
             return None
         folder = self.cache / "templates"
         folder.mkdir(parents=True, exist_ok=True)
-        return FileSystemBytecodeCache(str(folder))
+        return FileSystemBytecodeCache(str(folder), f"{of_this_machine()}-%s.cache")
 
     def files(self) -> dict[str, Path]:
         """Published path to file; the first folder that has one wins. Hidden files stay at home."""
