@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from journal.measure.observations import Observation
@@ -69,7 +69,7 @@ class Adjustment:
         """sqrt(chi2 / redundancy), no unit: 1 when the sigmas were right; None where nothing is redundant."""
         return math.sqrt(self.chi2 / self.redundancy) if self.redundancy else None
 
-    @property
+    @cached_property
     def covariance(self) -> Array:
         """A posteriori (scaled by s0²) where something is redundant, else a priori."""
         return self.cofactor if self.s0 is None else self.cofactor * self.s0**2
@@ -83,7 +83,7 @@ class Adjustment:
             for name, place in {**self.points, **self.edges}.items()
         }
 
-    @property
+    @cached_property
     def detectable(self) -> tuple[float | None, ...]:
         """The smallest mistake in each reading that the test at 3.29 finds four times in five; None: never."""
         return tuple(
@@ -91,10 +91,14 @@ class Adjustment:
             for item, share, said in zip(self.observations, self.redundancies, self.normalised, strict=True)
         )
 
+    @cached_property
+    def _rows(self) -> dict[tuple[str, int], int]:
+        return {unknown: row for row, unknown in enumerate(self.unknowns)}
+
     def block(self, name: str, other: str | None = None, prior: bool = False) -> tuple[tuple[float, ...], ...]:
         """Covariance of one point or edge, or between two; rows are `name`'s components."""
         matrix = self.cofactor if prior else self.covariance
-        rows = {unknown: row for row, unknown in enumerate(self.unknowns)}
+        rows = self._rows
         places = {**self.points, **self.edges}
 
         def entry(left: tuple[str, int], right: tuple[str, int]) -> float:
