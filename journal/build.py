@@ -23,6 +23,7 @@ from journal.read.folders import DayFolder, read_folders
 from journal.read.settings import Settings, read_settings
 
 KNOWN_NOTES = 1024  # as many as the days of three years
+HEAP = 50_000  # objects
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +114,14 @@ def _all_that_is_made_stays() -> Iterator[None]:
 
 @contextmanager
 def what_is_there_stays() -> Iterator[None]:
-    """The same of what was made before: only what is made from now on is looked through."""
+    """The same of what was made before: only what is made from now on is looked through, a heap at a time."""
+    before = gc.get_threshold()
     gc.freeze()
+    gc.set_threshold(HEAP)
     try:
         yield
     finally:
+        gc.set_threshold(*before)
         gc.unfreeze()
 
 

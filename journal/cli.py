@@ -6,6 +6,8 @@ Exit codes: 0 fine (`make` too, whatever it found), 1 findings of severity probl
 
 from __future__ import annotations
 
+import atexit
+import gc
 import json
 import sys
 from datetime import date
@@ -19,6 +21,8 @@ from journal import __version__
 if TYPE_CHECKING:
     from journal.build import Told
     from journal.ground.finding import Finding
+
+atexit.register(gc.freeze)  # what a command has made goes all at once: nobody has to look through it for rings first
 
 BUILD = click.argument("build", type=click.Path(exists=True, file_okay=False, path_type=Path))
 COLOURS = {"problem": "red", "warning": "yellow", "remark": "cyan"}
