@@ -51,8 +51,8 @@ def test_what_is_damaged_is_drawn_again(tmp_path: Path, damage: bytes) -> None:
 
 def test_many_are_drawn_ahead_by_other_processes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ahead, "WORTH", 1)
-    monkeypatch.setattr(ahead, "cpu_count", lambda: 2)
-    make_ahead([piece for sitter in SITTERS if (piece := KeptDrawings(tmp_path).missing(sitter))])
+    monkeypatch.setattr(ahead, "cores", lambda: 2)
+    make_ahead(map(KeptDrawings(tmp_path).missing, SITTERS))
     monkeypatch.setattr(kept_drawings, "drawings", lambda *_: pytest.fail("drawn again"))
     kept = KeptDrawings(tmp_path)
     assert all(kept.of(sitter) for sitter in SITTERS)

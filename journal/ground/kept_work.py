@@ -23,7 +23,20 @@ from journal.ground.atomic import write_whole
 Made = TypeVar("Made")
 Written = Callable[[Made], bytes]
 Read = Callable[[bytes], Made]
+RESULT = "kept"  # how the files of results end
 UNUSED = 30 * 24 * 3600.0  # seconds: the other edition may want it
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A file of the cache that is not there yet, and what makes its bytes; another process can be given both."""
+
+    path: Path
+    make: Callable[[], bytes]
+
+    def do(self) -> None:
+        with suppress(OSError):  # whoever wants it makes it then, and says what is in the way
+            keep(self.path, self.make())
 
 
 @dataclass
@@ -49,6 +62,11 @@ class KeptWork:
         self._used.add(name)
         return self.folder / name
 
+    def missing(self, key: str, make: Callable[[], bytes], ending: str = RESULT) -> Piece | None:
+        """What is to be done for a thing that is not kept yet; None where it is, and where nothing is kept."""
+        path = self.path(key, ending)
+        return None if path is None or path.exists() else Piece(path, make)
+
     def file(self, key: str, ending: str, make: Callable[[], bytes]) -> bytes | Path:
         """The file that holds it, made now if it is not there; the bytes where nothing can be kept."""
         path = self.path(key, ending)
@@ -67,7 +85,7 @@ class KeptWork:
 
         Whatever is damaged is made again, and what cannot be kept is made again the next time.
         """
-        path = self.path(key, "kept")
+        path = self.path(key, RESULT)
         if path is None:
             return make()
         with suppress(OSError, ValueError, TypeError, KeyError):

@@ -88,10 +88,11 @@ class Adviser:
 
     def _firmer(self, sized: Sized) -> tuple[str, ...]:
         """For a part that is recorded, and weakly held: the one statement that helps most, if it helps much."""
-        before = self.gains.hold(sized.part.id)
-        holds = [(row, self.gains.hold(sized.part.id, row)) for row in self._firming(sized)]
-        if not holds:
+        rows = self._firming(sized)
+        if not rows:
             return ()
+        before = self.gains.hold(sized.part.id)
+        holds = [(row, self.gains.hold(sized.part.id, row)) for row in rows]
         left, after, row = min(((_left(before, after), after, row) for row, after in holds), key=lambda each: each[0])
         if left > WORTH:
             return ()

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, partial
 
-from journal.ground.ahead import Piece, make_ahead
-from journal.ground.kept_work import KeptWork
+from journal.ground.ahead import make_ahead
+from journal.ground.kept_work import KeptWork, Piece
 from journal.judge.face import Diameters, Face, Node, Tape, diameters, faces, key_of
 from journal.judge.kept_positions import read, written
 from journal.judge.laying import Link, lay, links
@@ -119,12 +119,11 @@ class Solver:
     def solve_ahead(self, every: Iterable[Face]) -> None:
         """Those that no earlier run has solved, on all cores where they are many."""
         if self.kept.folder:
-            make_ahead([piece for face in every if (piece := self._missing(face))])
+            make_ahead(map(self._missing, every))
 
     def _missing(self, face: Face) -> Piece | None:
         aside = _aside(self.recorder, face, self.diameters)
-        path = self.kept.path(_key(face, aside), "kept")
-        return None if path is None or path.exists() else Piece(path, partial(_solved, face, aside))
+        return self.kept.missing(_key(face, aside), partial(_solved, face, aside))
 
     def as_read(self, face: Face) -> FacePosition:
         """As `solve`, with every reading left in."""

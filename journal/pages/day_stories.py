@@ -47,8 +47,7 @@ class DayStories:
     @property
     def shown(self) -> tuple[object, ...]:
         """What a page with the stories depends on; each picture of the day may be shown."""
-        notes = [(note.tokens, note.slips, sorted(note.findings.items())) for note in self.notes]
-        return self.day.title, notes, self.viewer.photos(self.day.photos)
+        return self.day.title, self.notes, self.viewer.photos(self.day.photos)
 
     def _parts(self, note: DayNote) -> NoteParts:
         slips = tuple(

@@ -12,8 +12,7 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import Any, overload
 
-from journal.ground.ahead import Piece
-from journal.ground.kept_work import KeptWork, code_of
+from journal.ground.kept_work import KeptWork, Piece, code_of
 from journal.pages import dimension_lines, lettering, pen, plate, position_drawing
 from journal.pages.lettering import Patch
 from journal.pages.pen import Round, Stroke, Words
@@ -79,8 +78,7 @@ class KeptDrawings:
 
     def missing(self, sitter: Sitter) -> Piece | None:
         """What is to be done for its drawings; None where they are kept already."""
-        path = self.work.path(sitter.key, "kept")
-        return None if path is None or path.exists() else Piece(path, partial(_drawn, sitter))
+        return self.work.missing(sitter.key, partial(_drawn, sitter))
 
 
 def _drawn(sitter: Sitter) -> bytes:

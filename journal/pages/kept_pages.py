@@ -33,6 +33,8 @@ class KeptPages:
         """`known` is what every page shows."""
         self.work = KeptWork(folder, (*_program(), *theme.template_files()), unused=0)
         self._readings: dict[int, tuple[Reading, bytes]] = {}
+        self._plain = _Views()
+        self._views = _Views({Reading: self._reading})
         self._known = repr([*map(version, TOLD_BY), self._sum(known)])
 
     def of(self, shown: object, make: Callable[[], bytes]) -> bytes:
@@ -46,13 +48,13 @@ class KeptPages:
 
     def _sum(self, shown: object) -> str:
         """The same for the same views, in every process."""
-        return sha256(_pickled(shown, _Views({Reading: self._reading}))).hexdigest()
+        return sha256(_pickled(shown, self._views)).hexdigest()
 
     def _reading(self, reading: Reading) -> Reduced:
         """Readings stand on several pages; each is summed once."""
         kept = self._readings.get(id(reading))
         if kept is None:
-            kept = self._readings[id(reading)] = reading, sha256(_pickled(reading, _Views())).digest()
+            kept = self._readings[id(reading)] = reading, sha256(_pickled(reading, self._plain)).digest()
         return bytes, (kept[1],)
 
 
@@ -76,7 +78,6 @@ class _Views(dict[type, Callable[[Any], Reduced]]):
         return found
 
 
-@cache
 def _reducer(view: type) -> Callable[[Any], Reduced]:
     name, names = view.__name__, [field.name for field in fields(view)]
     values = attrgetter(*names) if names else lambda view: ()

@@ -11,7 +11,7 @@ from math import ceil, hypot
 from pathlib import Path
 from typing import Literal
 
-from journal.ground.ahead import Piece
+from journal.ground.kept_work import Piece
 from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
 from journal.measure.value import plain
 from journal.model.entities import Axis, Part
@@ -135,10 +135,9 @@ class Faces:
         for part in sorted(self.viewer.book.parts.values(), key=lambda part: part.id):
             yield from self.of(part)
 
-    def missing(self) -> Iterator[Piece]:
-        """The drawings that are not kept yet."""
-        pieces = (self.drawings.missing(face.sitter) for face in self.every() if face.sitter)
-        return (piece for piece in pieces if piece)
+    def missing(self) -> Iterator[Piece | None]:
+        """The drawings that are not kept yet, None for one that is."""
+        return (self.drawings.missing(face.sitter) for face in self.every() if face.sitter)
 
     def on_page(self, part: Part) -> Mapping[str, object]:
         """The names that the template of a part's page gets."""

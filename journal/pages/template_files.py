@@ -6,8 +6,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 
-from journal.ground.ahead import Piece
-from journal.ground.kept_work import KeptWork, code_of
+from journal.ground.kept_work import KeptWork, Piece, code_of
 from journal.pages import address, full_size, lettering, plate, template_dxf, template_pdf
 from journal.pages.full_size import template_of
 from journal.pages.plate import Plate
@@ -26,12 +25,9 @@ class TemplateFiles:
         code = code_of(template_pdf, template_dxf, full_size, lettering, plate)
         self.work = KeptWork(cache / FOLDER if cache else None, code)
 
-    def missing(self) -> Iterator[Piece]:
-        """Those that are not kept yet."""
-        for _, ending, key, make in self._all():
-            path = self.work.path(key, ending)
-            if path is not None and not path.exists():
-                yield Piece(path, make)
+    def missing(self) -> Iterator[Piece | None]:
+        """Those that are not kept yet, None for one that is."""
+        return (self.work.missing(key, make, ending) for _, ending, key, make in self._all())
 
     def files(self) -> dict[str, bytes | Path]:
         """Published path to bytes, or to the file of the cache that holds them."""

@@ -19,6 +19,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from journal.ground.ahead import cores
 from journal.ground.atomic import WriteFault
 from journal.pages.picture_worker import READY, Answer
 
@@ -127,8 +128,7 @@ class Crew:
     """As many workers as there are cores for, used for one round of jobs after the other."""
 
     def __init__(self, workers: int | None = None) -> None:
-        cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-        count = workers or min(cores, MOST_WORKERS)
+        count = workers or min(cores(), MOST_WORKERS)
         self._workers = [Worker() for _ in range(count)]
         self._free = MEMORY - OWN_MEMORY - count * WORKER_MEMORY
         self._busy = 0
