@@ -7,9 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
 from pathlib import Path
 
+from journal.ground.ahead import make_ahead
+from journal.ground.files import CACHE
 from journal.ground.finding import Finding
 from journal.ground.source import Span
 from journal.judge.checks import judge
@@ -17,12 +18,12 @@ from journal.judge.verdicts import Judgement
 from journal.model.book import Book
 from journal.model.entities import Picture
 from journal.model.resolve import resolve
-from journal.notes.parse import NoteSettings, decode, parse_note
+from journal.notes.kept_notes import KeptNotes
+from journal.notes.parse import NoteSettings
 from journal.notes.records import Note
 from journal.read.folders import DayFolder, read_folders
 from journal.read.settings import Settings, read_settings
 
-KNOWN_NOTES = 1024  # as many as the days of three years
 HEAP = 50_000  # objects
 
 
@@ -66,24 +67,19 @@ def _read(build: Path, as_of: date | None) -> Raw:
         folders = [folder for folder in folders if folder.date <= until]
     notes: dict[str, Note] = {}
     sources: dict[str, Sequence[str]] = {}
-    note_settings = NoteSettings(settings.sides, settings.bare, settings.decimal)
+    written: dict[str, bytes] = {}
     for file in (file for folder in folders for file in folder.notes):
         try:
-            data = (build / file).read_bytes()
+            written[file] = (build / file).read_bytes()
         except OSError as fault:
             findings.append(Finding("not-understood", f"this note cannot be opened: {fault.strerror}", Span(file)))
-            continue
-        notes[file], sources[file], found_in_note = _note(file, data, note_settings)
+    kept = KeptNotes(build / CACHE, NoteSettings(settings.sides, settings.bare, settings.decimal))
+    make_ahead(kept.missing(file, data) for file, data in written.items())
+    for file, data in written.items():
+        notes[file], sources[file], found_in_note = kept.of(file, data)
         findings += found_in_note
+    kept.work.forget()
     return Raw(build, settings, folders, notes, sources, findings)
-
-
-@lru_cache(KNOWN_NOTES)
-def _note(file: str, data: bytes, settings: NoteSettings) -> tuple[Note, Sequence[str], tuple[Finding, ...]]:
-    """A note, its lines and the findings; one that has not changed is not parsed again while a build is watched."""
-    source, found = decode(file, data)
-    note, more = parse_note(source, settings)
-    return note, source.lines, (*found, *more)
 
 
 def tell(

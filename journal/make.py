@@ -75,7 +75,7 @@ def make_site(
     laid = lay_out(build, edition, as_of, progress)
     raw, told, pictures, site = laid.raw, laid.told, laid.pictures, laid.site
     written = write_site(out, site, mark=MARK, keep=raw.settings.keep, edition=edition, build=build)
-    memory.keep(inputs)
+    memory.keep(inputs, written.digest)
     new, gone = len(written.changed), len(written.removed)
     said = _write_pocket(pocket, raw, told, pictures) if pocket else ""
     if pocket:
@@ -225,11 +225,11 @@ class _Memory:
     def holds(self, inputs: str) -> bool:
         """Whether the same inputs made the site that stands there, and nobody touched it since."""
         kept = self._read().get(self.key)
-        return bool(kept) and kept == [inputs, standing(self.out, mark=MARK)]
+        return isinstance(kept, list) and kept[:1] == [inputs] and kept[1:] == [standing(self.out, mark=MARK)]
 
-    def keep(self, inputs: str) -> None:
-        """Remember; a failure costs time at the next make, nothing else."""
-        self._keep(self.key, [inputs, standing(self.out, mark=MARK)])
+    def keep(self, inputs: str, written: str) -> None:
+        """Remember what was written; a failure costs time at the next make, nothing else."""
+        self._keep(self.key, [inputs, written])
 
     def holds_pocket(self, inputs: str, file: Path) -> bool:
         """Whether the same inputs made the pocket file that stands there, and nobody touched it since."""

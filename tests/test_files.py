@@ -47,7 +47,7 @@ def test_a_site_holds_exactly_what_was_given(tmp_path: Path) -> None:
     out = tmp_path / "deep" / "site"
     written = write(out)
     assert tree(out) == SITE
-    assert written == module.Written(tuple(sorted(SITE)), 0, ())
+    assert written == module.Written(tuple(sorted(SITE)), 0, (), written.digest)
     assert beside(out) == []
 
 
@@ -56,7 +56,7 @@ def test_unchanged_files_keep_bytes_times_and_even_their_place_on_the_disk(tmp_p
     write(out)
     before = {name: os.stat(out / name) for name in SITE}
     written = write(out, {**SITE, "index.html": b"new front", "more.html": b"more"})
-    assert written == module.Written(("index.html", "more.html"), 2, ())
+    assert written == module.Written(("index.html", "more.html"), 2, (), written.digest)
     for name in ("parts/sill/index.html", "data/a.json"):
         now = os.stat(out / name)
         assert (now.st_ino, now.st_mtime_ns) == (before[name].st_ino, before[name].st_mtime_ns)
@@ -74,12 +74,12 @@ def test_where_nothing_changed_nothing_is_swapped_nor_read(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     out = tmp_path / "site"
-    write(out)
+    written = write(out)
     before = os.stat(out).st_ino
     read: list[str] = []
     really = Path.read_bytes
     monkeypatch.setattr(Path, "read_bytes", lambda path: (read.append(path.name), really(path))[1])
-    assert write(out) == module.Written((), 3, ())
+    assert write(out) == module.Written((), 3, (), written.digest)
     assert os.stat(out).st_ino == before
     assert read == [MARK]
 

@@ -200,13 +200,17 @@ def test_a_face_too_large_for_paper_offers_the_dxf(tmp_path: Path) -> None:
 def test_unchanged_templates_come_out_of_the_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     view = viewer(tmp_path)
     assert any(TemplateFiles(view, Faces(view), tmp_path / "cache").missing())
-    first = TemplateFiles(view, Faces(view), tmp_path / "cache").files()
+    first = all_of(view, TemplateFiles(view, Faces(view), tmp_path / "cache"))
     assert all(isinstance(content, Path) for content in first.values())
     monkeypatch.setattr(template_pdf, "pdf", lambda *_: pytest.fail("made again"))
     monkeypatch.setattr(template_dxf, "dxf", lambda *_: pytest.fail("made again"))
     again = TemplateFiles(view, Faces(view), tmp_path / "cache")
     assert not any(again.missing())
-    assert again.files() == first
+    assert all_of(view, again) == first
+
+
+def all_of(view: Viewer, templates: TemplateFiles) -> dict[str, bytes | Path]:
+    return {path: content for part in view.book.parts.values() for path, content in templates.of(part).items()}
 
 
 # --- which side is seen

@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
 from contextlib import suppress
 
 from journal.ground.kept_work import Piece
+from journal.ground.shares import MOST_PROCESSES, can_be_copied, cores, in_shares
 
 WORTH = 40  # pieces of work before other processes are started for them
 AT_ONCE = 8  # pieces that are handed over together
-MOST_PROCESSES = 32
-
-
-def cores() -> int:
-    """How many cores this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def make_ahead(asked: Iterable[Piece | None]) -> None:
     """Make them, where there are enough to be worth it; what is not made here is made when it is asked for."""
     pieces = [piece for piece in asked if piece]
     if len(pieces) < WORTH:
+        return
+    if can_be_copied():
+        in_shares([piece.do for piece in pieces], lambda: None)
         return
     from concurrent.futures import ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool

@@ -53,11 +53,15 @@ class SiteRefused(WriteFault):
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What a write did: names that are new or differ, how many files are as before, names that went."""
+    """What a write did: names that are new or differ, how many files are as before, names that went.
+
+    digest  what `standing` says of the site while nobody touches it
+    """
 
     changed: tuple[str, ...]
     unchanged: int
     removed: tuple[str, ...]
+    digest: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +116,7 @@ def write_site(
         if changed or removed or marker != old.marker:
             _stage(out, files, same, marker, mark, keep)
             swap(out)
-        return Written(changed, len(same), removed)
+        return Written(changed, len(same), removed, _digest(marker))
 
 
 def standing(out: Path, *, mark: str, keep: Sequence[str] = ()) -> str | None:
@@ -128,7 +132,7 @@ def standing(out: Path, *, mark: str, keep: Sequence[str] = ()) -> str | None:
     whole = old.marker and old.hashes.keys() == old.files.keys()
     if not whole or any(not _untouched(old, name) for name in old.files):
         return None
-    return hashlib.sha256(old.marker).hexdigest()
+    return _digest(old.marker)
 
 
 # -- what may be written where -------------------------------------------------------------------------------
@@ -214,7 +218,7 @@ def _scan(top: Path, keep: Sequence[str]) -> Iterator[tuple[str, os.stat_result]
     folders = [""]
     while folders:
         prefix = folders.pop()
-        with os.scandir(os.path.join(top, prefix)) as entries:
+        with os.scandir(f"{top}/{prefix}") as entries:
             for entry in entries:
                 name = prefix + entry.name
                 if name in keep:
@@ -254,6 +258,10 @@ def _marker(files: Mapping[str, _Wanted], edition: str) -> bytes:
     hashes = {name: wanted.fingerprint for name, wanted in files.items()}
     table = {"journal": FORMAT, "edition": edition, "files": hashes}
     return (json.dumps(table, ensure_ascii=False, indent=0) + "\n").encode()
+
+
+def _digest(marker: bytes) -> str:
+    return hashlib.sha256(marker).hexdigest()
 
 
 def _untouched(old: _Old, name: str) -> bool:
@@ -298,17 +306,17 @@ def _stage(
     """Lay the whole new site out beside the old one; on any fault only this folder goes."""
     new = beside(out, "new")
     new.mkdir()
+    there, here = f"{out}/", f"{new}/"  # names have "/" on every system
     try:
         for folder in sorted({name.rpartition("/")[0] for name in files}):
-            (new / folder).mkdir(parents=True, exist_ok=True)
+            os.makedirs(here + folder, exist_ok=True)
         for name, content in files.items():
-            target = os.path.join(new, name)
             if name in same:
-                _link(os.path.join(out, name), target)
+                _link(there + name, here + name)
             elif isinstance(content, Path):
-                _link(content, target)
+                _link(content, here + name)
             else:
-                Path(target).write_bytes(content)
+                Path(here + name).write_bytes(content)
         for name in keep:
             if os.path.lexists(out / name):
                 _carry(out / name, new / name)

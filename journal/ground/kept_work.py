@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cache
@@ -24,6 +24,7 @@ Made = TypeVar("Made")
 Written = Callable[[Made], bytes]
 Read = Callable[[bytes], Made]
 RESULT = "kept"  # how the files of results end
+SUM = sha256().digest_size
 UNUSED = 30 * 24 * 3600.0  # seconds: the other edition may want it
 
 
@@ -45,13 +46,14 @@ class KeptWork:
 
     program  files, or folders of them, whose code makes what is kept here
     unused   seconds that a thing nobody asks for is kept; 0 where one site alone asks for what is in this folder
+    used     names of what was asked for
     """
 
     folder: Path | None
     program: Sequence[Path]
     unused: float = UNUSED
+    used: set[str] = field(default_factory=set)
     _digest: str = ""
-    _used: set[str] = field(default_factory=set)
 
     def path(self, key: str, ending: str) -> Path | None:
         """Where what is made from `key` (everything that matters, as text) is kept, there or not."""
@@ -59,7 +61,7 @@ class KeptWork:
             return None
         self._digest = self._digest or _digest_of(self.program)
         name = f"{sha256(f'{self._digest}|{key}'.encode('utf-8', 'surrogatepass')).hexdigest()[:32]}.{ending}"
-        self._used.add(name)
+        self.used.add(name)
         return self.folder / name
 
     def missing(self, key: str, make: Callable[[], bytes], ending: str = RESULT) -> Piece | None:
@@ -95,14 +97,14 @@ class KeptWork:
             keep(path, written(made))
         return made
 
-    def forget(self) -> None:
-        """Take away what nobody has asked for in a while."""
+    def forget(self, used: Iterable[str] = ()) -> None:
+        """Take away what nobody has asked for in a while; `used` are names that were asked for elsewhere."""
         if self.folder is None:
             return
-        now = time.time()
+        now, used = time.time(), self.used.union(used)
         with suppress(OSError), os.scandir(self.folder) as entries:
             for entry in list(entries):
-                if entry.name not in self._used and now - entry.stat().st_mtime > self.unused:
+                if entry.name not in used and now - entry.stat().st_mtime > self.unused:
                     os.unlink(entry.path)
 
 
@@ -110,6 +112,19 @@ def keep(path: Path, data: bytes) -> None:
     """Put it there in one step. OSError where that cannot be done."""
     path.parent.mkdir(parents=True, exist_ok=True)
     write_whole(path, data)
+
+
+def signed(data: bytes) -> bytes:
+    """The data under its sum, so that damage is noticed."""
+    return sha256(data).digest() + data
+
+
+def unsigned(kept: bytes) -> bytes:
+    """The data; ValueError where what is kept of it is damaged."""
+    data = kept[SUM:]
+    if sha256(data).digest() != kept[:SUM]:
+        raise ValueError("not as it was kept")
+    return data
 
 
 @cache

@@ -73,9 +73,10 @@ class Adviser:
     def _holds(self, sized: Sized, *more: pins.Row) -> bool:
         """Whether more statements hold what is free; of a part held in two places, whether they leave it one."""
         rows = [*sized.rows, *more]
-        if not pins.hold(rows, sized.face, sized.ties).held:
+        ways = pins.Ways(rows, sized.face, sized.ties)
+        if not ways.hold().held:
             return False
-        left = doubt(rows, sized.face, sized.ties, sized.sizes) if sized.pinned else Doubt()
+        left = doubt(ways, sized.sizes) if sized.pinned else Doubt()
         return (left.turned if "way round" in sized.hints else left.level) != "is"
 
     def _best(self, sized: Sized, rows: Sequence[pins.Row]) -> pins.Row:

@@ -79,12 +79,6 @@ class PartFixings:
         return (was, now) if was is not None and now is not None and was != now else None
 
 
-def fixings(book: Book) -> tuple[PartFixings, ...]:
-    """Every part of which something is known, in the order the parts were first named."""
-    every = (fixings_of(book, part) for part in book.parts.values())
-    return tuple(one for one in every if one.was or one.now or one.found)
-
-
 def fixings_of(book: Book, part: Part) -> PartFixings:
     """What is known of one part."""
     back = next((e for e in reversed(part.events) if e.kind in ("removed", "refitted", "scrapped")), None)

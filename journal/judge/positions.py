@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, partial
+from hashlib import sha256
 
 from journal.ground.ahead import make_ahead
 from journal.ground.kept_work import KeptWork, Piece
@@ -88,6 +89,7 @@ class Solver:
 
     recorder: Recorder
     kept: KeptWork = field(default_factory=lambda: KeptWork(None, ()))
+    _keys: dict[int, tuple[Face, Aside, str]] = field(default_factory=dict)
 
     @cached_property
     def positions(self) -> tuple[FacePosition, ...]:
@@ -122,13 +124,21 @@ class Solver:
             make_ahead(map(self._missing, every))
 
     def _missing(self, face: Face) -> Piece | None:
-        aside = _aside(self.recorder, face, self.diameters)
-        return self.kept.missing(_key(face, aside), partial(_solved, face, aside))
+        aside, key = self._with_key(face)
+        return self.kept.missing(key, partial(_solved, face, aside))
 
     def as_read(self, face: Face) -> FacePosition:
         """As `solve`, with every reading left in."""
-        aside = _aside(self.recorder, face, self.diameters)
-        return self.kept.result(_key(face, aside), lambda: _Solved(face, aside).position(), written, read)
+        aside, key = self._with_key(face)
+        return self.kept.result(key, lambda: _Solved(face, aside).position(), written, read)
+
+    def _with_key(self, face: Face) -> tuple[Aside, str]:
+        """What else it is worked out from, and the sum of both; most faces are asked for twice."""
+        known = self._keys.get(id(face))
+        if known is None:
+            aside = _aside(self.recorder, face, self.diameters)
+            known = self._keys[id(face)] = face, aside, _key(face, aside)
+        return known[1:]
 
     def solve(self, face: Face) -> FacePosition:
         """The position of everything on one face.
@@ -155,9 +165,10 @@ class Solver:
 
 
 def _key(face: Face, aside: Aside) -> str:
-    """Face and aside as text; `names` only gathered what is on it, and a set has no order."""
+    """The sum of a face and its aside; `names` only gathered what is on it, and a set has no order."""
     told = [getattr(face, one.name) for one in fields(face) if one.name not in ("names", "axes")]
-    return repr((told, sorted(face.axes.items()), aside))
+    whole = repr((told, sorted(face.axes.items()), aside))
+    return sha256(whole.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def _solved(face: Face, aside: Aside) -> bytes:

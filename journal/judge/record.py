@@ -192,7 +192,8 @@ class Recorder:
         moved = self._moved(part)
         pinning, living = self._pinning(part, moved)
         ties = self._ties(part)
-        now = pins.hold(living, face, ties)
+        ways = pins.Ways(living, face, ties)
+        now = ways.hold()
         ever = now if len(living) == len(pinning) else pins.hold(pinning, face, ties)
         for reading_id in now.rows:
             self.standings[reading_id] = _counting(self.standings[reading_id])
@@ -210,7 +211,7 @@ class Recorder:
             tuple(living),
             face,
             ties,
-            doubt(living, face, ties, sizes) if now.held else Doubt(),
+            doubt(ways, sizes) if now.held else Doubt(),
             sizes,
         )
 

@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from hashlib import sha256
 from itertools import product
 from typing import Literal
@@ -28,6 +28,7 @@ TURNS = frozenset({"at angle to", "square to", "parallel to"})
 ALIGNMENTS = frozenset({"flush with", "level with", "in line with"})
 DISTANCES = frozenset({"to", "gap to"})
 MOST_UNKNOWN = 10  # lines of unknown direction that are laid both ways; rows of further ones are left out
+FEW = 100  # rows of which every way is remembered, as it is gone through twice
 SLIDES: Mapping[Axis, str] = {"x": "fore and aft", "y": "sideways", "z": "up and down"}
 
 
@@ -128,51 +129,69 @@ class _Laying:
         return self.plane.index(None) if None in self.plane else None
 
 
+Kind = Literal[0, 1, "straight", "turn"]
+Way = tuple[_Laying, list[list[Vector]]]  # with the vectors of each row in it
+
+
+class Ways:
+    """Statements about a part on a face, in every way that lines of unknown direction may lie.
+
+    ties  pairs of host lines said to be parallel or square
+    """
+
+    def __init__(self, rows: Sequence[Row], face: Face | None = None, ties: Iterable[Tie] = ()) -> None:
+        self.face = face or Face()
+        self.every = [row for row in rows if not row.reference.whole]
+        self.rows = _distinct(self.every)
+        self._ties = tuple(ties)
+
+    def __iter__(self) -> Iterator[Way]:
+        return iter(self._few) if len(self.rows) <= FEW else self._made()
+
+    @cached_property
+    def _few(self) -> list[Way]:
+        return list(self._made())
+
+    def _made(self) -> Iterator[Way]:
+        for plane in _planes(self.rows, self.face):
+            for laying in _layings(self.rows, plane, self.face, self._ties):
+                yield laying, [_vectors(row, laying, self.face) for row in self.rows]
+
+    def hold(self) -> Hold:
+        """How far they hold the part, in the worst of them."""
+        spans = ((_span(v for vectors in taken for v in vectors), laying) for laying, taken in self)
+        basis, laying = min(spans, key=lambda pair: len(pair[0]))  # the first of equals
+        face, rank = self.face, len(basis)
+        taking = frozenset(row.id for row in self.every if _vectors(row, laying, face))
+        heights = frozenset(row.id for row in self.every if _is_height(row, laying, face))
+        full = 2 if face.round else 3
+        free = _free_round(basis) if face.round else _free_on_face(basis, self.rows, laying)
+        if face.stands_off:
+            full += 1
+            rank += bool(heights)
+            free = free if heights else (*free, "can sit nearer or further off")
+        return Hold(rank, full, free, taking, heights)
+
+    def laid(self) -> Iterator[list[tuple[Row, Kind]]]:
+        """For each of them: each row with what it says.
+
+        0, 1 a place along u or along v, "straight" a distance between two points, "turn" a direction. A row that says
+        two things comes twice, one that says nothing in the face not at all.
+        """
+        for laying, taken in self:
+            yield [
+                (row, kind)
+                for row, vectors in zip(self.rows, taken, strict=True)
+                for kind in _kinds(row, vectors, laying)
+            ]
+
+
 def hold(rows: Sequence[Row], face: Face | None = None, ties: Iterable[Tie] = ()) -> Hold:
     """How far `rows` hold a part on `face`; `ties` are pairs of host lines said to be parallel or square."""
-    face = face or Face()
-    every = [row for row in rows if not row.reference.whole]
-    rows = _distinct(every)
-    tied = tuple(ties)
-    worst: tuple[int, list[Vector], _Laying] | None = None
-    for plane in _planes(rows, face):
-        for laying in _layings(rows, plane, face, tied):
-            basis = _span(v for row in rows for v in _vectors(row, laying, face))
-            if worst is None or len(basis) < worst[0]:
-                worst = (len(basis), basis, laying)
-            if not basis:
-                break
-    assert worst is not None  # there is always a plane and a laying
-    rank, basis, laying = worst
-    taking = frozenset(row.id for row in every if _vectors(row, laying, face))
-    heights = frozenset(row.id for row in every if _is_height(row, laying, face))
-    full = 2 if face.round else 3
-    free = _free_round(basis) if face.round else _free_on_face(basis, rows, laying)
-    if face.stands_off:
-        full += 1
-        rank += bool(heights)
-        free = free if heights else (*free, "can sit nearer or further off")
-    return Hold(rank, full, free, taking, heights)
+    return Ways(rows, face, ties).hold()
 
 
-Kind = Literal[0, 1, "straight", "turn"]
-
-
-def laid(rows: Sequence[Row], face: Face, ties: Iterable[Tie] = ()) -> Iterator[list[tuple[Row, Kind]]]:
-    """For every way that lines of unknown direction may lie: each row with what it says.
-
-    0, 1 a place along u or along v, "straight" a distance between two points, "turn" a direction. A row that says
-    two things comes twice, one that says nothing in the face not at all.
-    """
-    usable = _distinct([row for row in rows if not row.reference.whole])
-    tied = tuple(ties)
-    for plane in _planes(usable, face):
-        for laying in _layings(usable, plane, face, tied):
-            yield [(row, kind) for row in usable for kind in _kinds(row, laying, face)]
-
-
-def _kinds(row: Row, laying: _Laying, face: Face) -> Iterator[Kind]:
-    vectors = _vectors(row, laying, face)
+def _kinds(row: Row, vectors: Sequence[Vector], laying: _Laying) -> Iterator[Kind]:
     if row.relation in DISTANCES and row.subject.point and row.reference.point:
         yield "straight"
         return

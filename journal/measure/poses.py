@@ -48,12 +48,12 @@ class Size:
     half: float
 
 
-def doubt(rows: Sequence[pins.Row], face: pins.Face, ties: Sequence[pins.Tie], sizes: Mapping[str, Size]) -> Doubt:
+def doubt(ways: pins.Ways, sizes: Mapping[str, Size]) -> Doubt:
     """The worst over every way that lines of unknown direction may lie. For parts that the rows hold."""
-    if face.round:
+    if ways.face.round:
         return Doubt()
     worst = Doubt()
-    for laid in pins.laid(rows, face, ties):
+    for laid in ways.laid():
         found = _Kinds(laid, sizes).doubt()
         worst = Doubt(_worse(worst.level, found.level), _worse(worst.turned, found.turned))
         if worst.turned == "is":

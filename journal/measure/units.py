@@ -39,7 +39,8 @@ class Unit:
         return scaled + self.offset if self.offset else scaled
 
     def from_base(self, number: Fraction) -> Fraction:
-        return (number - self.offset) / self.factor
+        scaled = number - self.offset if self.offset else number
+        return scaled if self.factor == 1 else scaled / self.factor
 
 
 BASE: Final[dict[str, str]] = {

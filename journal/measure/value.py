@@ -285,8 +285,14 @@ def write_length(millimetres: Fraction | float, unit: System, places: int) -> st
 def plain(number: Fraction | float, places: int) -> str:
     """Digits with `places` decimals (below 0: rounded to tens, hundreds), half to even, never an exponent or "-0"."""
     above, below = number.as_integer_ratio()
-    scaled = round(Fraction(above * 10**places, below) if places > 0 else Fraction(above, below * 10**-places))
+    scaled = _rounded(above * 10**places, below) if places > 0 else _rounded(above, below * 10**-places)
     if places <= 0:
         return str(scaled * 10**-places)
     digits = str(abs(scaled)).rjust(places + 1, "0")
     return f"{'-' if scaled < 0 else ''}{digits[:-places]}.{digits[-places:]}"
+
+
+def _rounded(above: int, below: int) -> int:
+    """A quotient as a whole number, half to even, as `round` has it."""
+    whole, rest = divmod(above, below)
+    return whole + (2 * rest > below or (2 * rest == below and whole % 2 == 1))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 from urllib.parse import unquote
 
 from markdown_it.token import Token
@@ -39,6 +39,7 @@ from journal.pages.hidden import Hidden
 from journal.read.settings import Private, split_place
 
 Edition = Literal["public", "shop"]
+Whole = TypeVar("Whole")
 
 NEVER_PUBLIC = frozenset(key.name for keys in KEYS_OF.values() for key in keys.values() if key.private) | {
     "bought from",
@@ -81,7 +82,7 @@ def _entities(entities: Entities, hidden: Hidden) -> Entities:
     return Entities(
         parts=kept_parts,
         readings={
-            r.id: replace(r, photos=_without(r.photos, hidden.photos))
+            r.id: _with(r, photos=_without(r.photos, hidden.photos))
             for r in entities.readings.values()
             if r.id not in hidden.readings
         },
@@ -94,8 +95,15 @@ def _entities(entities: Entities, hidden: Hidden) -> Entities:
     )
 
 
+def _with(whole: Whole, **shown: object) -> Whole:
+    """It with other values; itself where they are the very ones it has, as most of a book is public."""
+    if all(getattr(whole, name) is value for name, value in shown.items()):
+        return whole
+    return replace(whole, **shown)  # type: ignore[type-var]  # they are records, all of them
+
+
 def _without(ids: tuple[str, ...], gone: frozenset[str]) -> tuple[str, ...]:
-    return tuple(i for i in ids if i not in gone)
+    return tuple(i for i in ids if i not in gone) if gone else ids
 
 
 def _part(part: Part, hidden: Hidden) -> Part:
@@ -108,7 +116,7 @@ def _part(part: Part, hidden: Hidden) -> Part:
         hosts=_hosts(part, told, hidden),
         place=next((split_place(said.text) for said in reversed(told) if said.key == "place"), ()),
         said=tuple(_said(said, hidden) for said in told if said.key not in NEVER_PUBLIC),
-        events=tuple(replace(e, host=None if e.host in hidden.parts else e.host) for e in events),
+        events=tuple(_with(e, host=None if e.host in hidden.parts else e.host) for e in events),
         photos=tuple(shown),
         also_called=tuple(item for said in told if said.key == "also called" for item in said.items),
     )
@@ -123,10 +131,12 @@ def _hosts(part: Part, told: Sequence[Said], hidden: Hidden) -> tuple[str, ...]:
 
 
 def _said(said: Said, hidden: Hidden) -> Said:
-    return replace(said, parts=_without(said.parts, hidden.parts))
+    return _with(said, parts=_without(said.parts, hidden.parts))
 
 
 def _photo(photo: Photo, hidden: Hidden) -> Photo:
+    if not (hidden.secret_views or hidden.readings):
+        return photo
     return replace(
         photo,
         shows=tuple(p for p in photo.shows if (photo.key, p) not in hidden.secret_views),
@@ -155,7 +165,7 @@ def _places(
 
 def _day(day: Day, hidden: Hidden) -> Day:
     notes = tuple(_note(note, day.date, hidden) for note in day.notes)
-    return replace(day, notes=notes, photos=_without(day.photos, hidden.photos))
+    return _with(day, notes=notes, photos=_without(day.photos, hidden.photos))
 
 
 def _note(note: DayNote, on: date, hidden: Hidden) -> DayNote:

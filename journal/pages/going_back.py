@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator
 
 from journal.judge.changes import Carried, Changed
 from journal.judge.compared import amount
-from journal.judge.fixings import fixings_of
 from journal.judge.order import Step
 from journal.judge.refits import Pair, Refit, refits
 from journal.model.entities import Job, Part
@@ -115,7 +114,7 @@ def _facts(viewer: Viewer, part: Part) -> Iterator[Fact]:
         for one in part.every(key) if said else ():
             if said and one.when == said.when:
                 yield Fact(words.label(key), one.text, (), viewer.note_url(one.span))
-    held = [fixing.said.text for fixing in fixings_of(viewer.book, part).was]
+    held = [fixing.said.text for fixing in viewer.fixings[part.id].was]
     if held:
         yield Fact(words.label("held by"), "; ".join(held))
 
@@ -142,7 +141,7 @@ def _slip(viewer: Viewer, part: Part) -> str:
     """The `refitted` slip to paste into the next note; what holds it is as it was found, to be put right by hand."""
     hosts = "; ".join(viewer.book.title(host) for host in part.hosts if host in viewer.book.parts)
     lines = [f"on: {hosts}"] if hosts else []
-    lines += [f"held by: {fixing.said.text}" for fixing in fixings_of(viewer.book, part).was]
+    lines += [f"held by: {fixing.said.text}" for fixing in viewer.fixings[part.id].was]
     return "\n".join([f"```refitted {part.title}", *lines, "```"]) + "\n"
 
 

@@ -17,13 +17,12 @@ from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
-from journal.ground.kept_work import KeptWork
+from journal.ground.kept_work import KeptWork, signed, unsigned
 from journal.pages.theme import Theme
 from journal.pages.views import Reading
 
 Reduced = tuple[Callable[..., object], tuple[object, ...]]  # as pickle wants it
 TOLD_BY = ("jinja2", "markupsafe", "markdown-it-py")
-SUM = sha256().digest_size
 
 
 class KeptPages:
@@ -44,7 +43,7 @@ class KeptPages:
         """
         if self.work.folder is None:
             return make()
-        return self.work.result(f"{self._known}|{self._sum(shown)}", make, _signed, _read)
+        return self.work.result(f"{self._known}|{self._sum(shown)}", make, signed, unsigned)
 
     def _sum(self, shown: object) -> str:
         """The same for the same views, in every process."""
@@ -87,15 +86,3 @@ def _reducer(view: type) -> Callable[[Any], Reduced]:
 @cache
 def _program() -> tuple[Path, ...]:
     return tuple(sorted(Path(__file__).parent.parent.rglob("*.py")))
-
-
-def _signed(page: bytes) -> bytes:
-    return sha256(page).digest() + page
-
-
-def _read(kept: bytes) -> bytes:
-    """The page; ValueError where what is kept of it is damaged."""
-    page = kept[SUM:]
-    if sha256(page).digest() != kept[:SUM]:
-        raise ValueError("not as it was kept")
-    return page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
@@ -37,12 +38,19 @@ def _tallies(
     days: Sequence[date], changes: Mapping[date, list[tuple[str, str]]], recorded: Mapping[str, date]
 ) -> Iterator[drawings.Tally]:
     now: dict[str, str] = {}
+    known: set[str] = set()
+    by_day: dict[date, list[str]] = {}
+    for part, on in recorded.items():
+        by_day.setdefault(on, []).append(part)
+    told = sorted(by_day, reverse=True)
     for day in days:
         for part, kind in changes.get(day, ()):
             now[part] = {"removed": "off", "scrapped": "gone"}.get(kind, "back")
-        states = list(now.values())
-        known = sum(state != "gone" and recorded.get(part, date.max) <= day for part, state in now.items())
-        yield drawings.Tally(day, states.count("off"), states.count("back"), known)
+        while told and told[-1] <= day:
+            known.update(by_day[told.pop()])
+        counts = Counter(now.values())
+        seen = sum(now.get(part, "gone") != "gone" for part in known)
+        yield drawings.Tally(day, counts["off"], counts["back"], seen)
 
 
 def _recorded_on(viewer: Viewer, part: Part) -> date | None:

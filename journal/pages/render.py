@@ -5,15 +5,17 @@ The same book, verdicts, themes and pictures give the same bytes: nothing here a
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import cache as remember
+from functools import cached_property, partial
 from pathlib import Path
 
 from journal.ground.ahead import make_ahead
+from journal.ground.shares import can_be_copied, in_shares
 from journal.judge.verdicts import Judgement
 from journal.model.book import Book
-from journal.model.entities import Day
+from journal.model.entities import Day, Part, Place, Reading
 from journal.pages import address, cards, data, feeds, lists, offline, search, tags, work_lists
 from journal.pages.day_stories import DayStories
 from journal.pages.days import day_page, day_row, title_of
@@ -32,6 +34,7 @@ from journal.pages.viewer import Viewer
 from journal.pages.views import Card, Link, Site
 
 SHEET_ROWS = 2000  # measurements on one page
+WORTH_SHARING = 400  # pages before this process is copied for them
 
 # The site's contents, in the order they are offered: (name, words, address).
 CONTENTS: tuple[tuple[str, str, str], ...] = (
@@ -48,19 +51,30 @@ CONTENTS: tuple[tuple[str, str, str], ...] = (
 )
 
 
+Shown = Mapping[str, object]
+Files = Mapping[str, bytes | Path]  # published path to bytes, or to the file of the cache that holds them
+
+
 @dataclass(frozen=True)
 class Sheet:
     """A page to be: its address, its template, which of the contents it belongs to, its title, what it shows.
 
+    views    makes what it shows, when the page is made
     stories  of a day's page: told by the theme when the page is made
+    beside   makes the files that belong to it
     """
 
     path: str
     template: str
     under: str
     title: str
-    shows: Mapping[str, object]
+    views: Callable[[], Shown]
     stories: DayStories | None = None
+    beside: Callable[[], Files] = dict
+
+    @cached_property
+    def shows(self) -> Shown:
+        return self.views()
 
     @property
     def depends(self) -> tuple[object, ...]:
@@ -71,74 +85,101 @@ class Sheet:
 
 def overview_sheets(viewer: Viewer) -> Iterator[Sheet]:
     title = viewer.book.settings.title
-    yield Sheet(address.OVERVIEW, "overview.html", "overview", title, {"overview": lists.overview(viewer)})
+    yield Sheet(address.OVERVIEW, "overview.html", "overview", title, lambda: {"overview": lists.overview(viewer)})
 
 
 def day_sheets(viewer: Viewer) -> Iterator[Sheet]:
     days = sorted(viewer.book.days, key=lambda day: day.date)
-    newest_first = [day_row(viewer, day) for day in reversed(days)]
-    yield Sheet(address.DAYS, "days.html", "days", "Days", {"days": newest_first})
+    yield Sheet(
+        address.DAYS, "days.html", "days", "Days", lambda: {"days": [day_row(viewer, day) for day in reversed(days)]}
+    )
+    changes = remember(partial(changes_by_day, viewer))
+
+    def views(before: Day | None, day: Day, after: Day | None) -> Shown:
+        return {"day": day_page(viewer, day, before, after, changes().get(day.date, ()))}
+
     around: list[Day | None] = [None, *days, None]
-    changes = changes_by_day(viewer)
     for before, day, after in zip(around, days, around[2:], strict=False):
-        page = day_page(viewer, day, before, after, changes.get(day.date, ()))
-        yield Sheet(address.day(day.date), "day.html", "days", title_of(day), {"day": page}, DayStories(viewer, day))
+        shows, stories = partial(views, before, day, after), DayStories(viewer, day)
+        yield Sheet(address.day(day.date), "day.html", "days", title_of(day), shows, stories)
 
 
-def part_sheets(viewer: Viewer, faces: Faces) -> Iterator[Sheet]:
+def part_sheets(viewer: Viewer, faces: Faces, templates: TemplateFiles) -> Iterator[Sheet]:
     parts = sorted(viewer.book.parts.values(), key=lambda part: (part.name.casefold(), part.side, part.id))
-    yield Sheet(address.PARTS, "parts.html", "parts", "Parts", {"parts": [viewer.row(p.id) for p in parts]})
+    yield Sheet(
+        address.PARTS, "parts.html", "parts", "Parts", lambda: {"parts": [viewer.row(part.id) for part in parts]}
+    )
+
+    def views(part: Part) -> Shown:
+        return {"part": part_page(viewer, part), **part_work(viewer, part), **faces.on_page(part)}
+
     for part in parts:
-        shows = {"part": part_page(viewer, part), **part_work(viewer, part), **faces.on_page(part)}
-        yield Sheet(address.part(part.id), "part.html", "parts", part.title, shows)
+        beside = partial(templates.of, part)
+        yield Sheet(address.part(part.id), "part.html", "parts", part.title, partial(views, part), beside=beside)
 
 
 def place_sheets(viewer: Viewer) -> Iterator[Sheet]:
-    yield Sheet(address.PLACES, "places.html", "places", "Places", {"places": lists.place_tree(viewer)})
+    yield Sheet(address.PLACES, "places.html", "places", "Places", lambda: {"places": lists.place_tree(viewer)})
     for place in viewer.book.places.values():
-        page = lists.place_page(viewer, place)
-        yield Sheet(address.place(place.id), "place.html", "places", place.path[-1], {"place": page})
+        shows = partial(_place, viewer, place)
+        yield Sheet(address.place(place.id), "place.html", "places", place.path[-1], shows)
+
+
+def _place(viewer: Viewer, place: Place) -> Shown:
+    return {"place": lists.place_page(viewer, place)}
 
 
 def measurement_sheets(viewer: Viewer) -> Iterator[Sheet]:
     """Newest first, in sheets that a phone can hold; the search page looks through all of them."""
     readings = sorted(viewer.book.readings.values(), key=lambda r: (-r.when.day.toordinal(), r.when.order, r.span.line))
-    shown = [viewer.reading(reading.id) for reading in readings]
-    sheets = [shown[at : at + SHEET_ROWS] for at in range(0, len(shown), SHEET_ROWS)] or [[]]
+    sheets = [readings[at : at + SHEET_ROWS] for at in range(0, len(readings), SHEET_ROWS)] or [[]]
     links = [Link(str(n), address.measurements(n)) for n in range(1, len(sheets) + 1)]
+
+    def views(number: int, sheet: Sequence[Reading]) -> Shown:
+        shown = [viewer.reading(reading.id) for reading in sheet]
+        return {"readings": shown, "total": len(readings), "number": number, "sheets": links}
+
     for number, sheet in enumerate(sheets, 1):
-        shows = {"readings": sheet, "total": len(shown), "number": number, "sheets": links}
+        shows = partial(views, number, sheet)
         yield Sheet(address.measurements(number), "measurements.html", "measurements", "Measurements", shows)
 
 
 def list_sheets(viewer: Viewer) -> Iterator[Sheet]:
-    yield Sheet(address.TO_RECORD, "to-record.html", "to-record", "To record", {"to_record": lists.to_record(viewer)})
+    yield Sheet(
+        address.TO_RECORD, "to-record.html", "to-record", "To record", lambda: {"to_record": lists.to_record(viewer)}
+    )
 
 
 def work_sheets(viewer: Viewer) -> Iterator[Sheet]:
-    back = {"back": going_back(viewer)}
-    yield Sheet(address.GOING_BACK, "going-back.html", "going-back", "Going back", back)
-    work = {"jobs": lists.jobs(viewer), "to_get": work_lists.to_get(viewer)}
-    yield Sheet(address.JOBS, "jobs.html", "jobs", "Jobs and orders", work)
-    yield Sheet(address.TAGS, "tags.html", "tags", "Bag tags", {"sheet": tags.tag_sheet(viewer)})
-    held = {"fixings": work_lists.all_fixings(viewer)}
-    yield Sheet(address.FIXINGS, "fixings.html", "going-back", "Fixings", held)
-    treated = {"treatments": work_lists.treatments(viewer)}
-    yield Sheet(address.TREATMENTS, "treatments.html", "going-back", "Treatments", treated)
+    def jobs() -> Shown:
+        return {"jobs": lists.jobs(viewer), "to_get": work_lists.to_get(viewer)}
+
+    made: tuple[tuple[str, str, str, str, Callable[[], Shown]], ...] = (
+        (address.GOING_BACK, "going-back.html", "going-back", "Going back", lambda: {"back": going_back(viewer)}),
+        (address.JOBS, "jobs.html", "jobs", "Jobs and orders", jobs),
+        (address.TAGS, "tags.html", "tags", "Bag tags", lambda: {"sheet": tags.tag_sheet(viewer)}),
+        (address.FIXINGS, "fixings.html", "going-back", "Fixings", lambda: {"fixings": work_lists.all_fixings(viewer)}),
+        (
+            address.TREATMENTS, "treatments.html", "going-back", "Treatments",
+            lambda: {"treatments": work_lists.treatments(viewer)},
+        ),
+    )  # fmt: skip
+    yield from (Sheet(*one) for one in made)
 
 
 def other_sheets(viewer: Viewer) -> Iterator[Sheet]:
-    yield Sheet(address.SEARCH, "search.html", "search", "Search", {})
-    yield Sheet(address.NOT_FOUND, "not-found.html", "", "Nothing here", {})
+    yield Sheet(address.SEARCH, "search.html", "search", "Search", dict)
+    yield Sheet(address.NOT_FOUND, "not-found.html", "", "Nothing here", dict)
 
 
-def every_sheet(viewer: Viewer, faces: Faces) -> Iterator[Sheet]:
+def every_sheet(viewer: Viewer, faces: Faces, templates: TemplateFiles) -> Iterator[Sheet]:
+    """The long ones first."""
     yield from overview_sheets(viewer)
-    yield from list_sheets(viewer)
     yield from work_sheets(viewer)
-    yield from part_sheets(viewer, faces)
+    yield from list_sheets(viewer)
     yield from place_sheets(viewer)
     yield from measurement_sheets(viewer)
+    yield from part_sheets(viewer, faces, templates)
     yield from day_sheets(viewer)
     yield from other_sheets(viewer)
 
@@ -162,20 +203,33 @@ def render_site(
     theme = Theme(tuple(themes), cache)
     site: dict[str, bytes | Path] = {path: file.read_bytes() for path, file in theme.files().items()}
     site |= _pictures(viewer, pictures or {})
-    site |= data.files(viewer)
     site[tags.STYLE] = tags.style(viewer.book.settings.tags).encode()
-    site |= {path: text.encode() for path, text in search.files(search.arrange(rows(viewer))).items()}
     shared = site_view(viewer)
     faces = Faces(viewer, cache)
     templates = TemplateFiles(viewer, faces, cache)
-    make_ahead([*faces.missing(), *templates.missing()])
     pages = KeptPages(cache / "pages" / edition if cache else None, theme, shared)
-    for sheet in every_sheet(viewer, faces):
+    work = pages.work, faces.drawings.work, templates.work
+
+    def made(sheet: Sheet) -> Files:
         card = cards.card(viewer, sheet.path, sheet.title, sheet.shows)
-        site[sheet.path] = pages.of((sheet.depends, card), partial(_page, theme, shared, sheet, card))
-    pages.work.forget()
-    faces.drawings.work.forget()
-    site |= templates.files()
+        page = pages.of((sheet.depends, card), partial(_page, theme, shared, sheet, card))
+        return {sheet.path: page, **sheet.beside()}
+
+    tasks: list[Callable[[], Files]] = [
+        partial(data.files, viewer),
+        lambda: {path: text.encode() for path, text in search.files(search.arrange(rows(viewer))).items()},
+        *(partial(made, sheet) for sheet in every_sheet(viewer, faces, templates)),
+    ]
+    used: list[list[set[str]]] = []
+    if len(tasks) >= WORTH_SHARING and can_be_copied():
+        found, used = in_shares(tasks, lambda: [kept.used for kept in work])
+    else:
+        make_ahead([*faces.missing(), *templates.missing()])
+        found = [task() for task in tasks]
+    for files in found:
+        site.update(files)
+    for kept, *names in zip(work, *used, strict=True):
+        kept.forget(set().union(*names))
     site |= feeds.files(viewer, [path for path in site if path.endswith(".html")])
     return site | _offline(viewer, theme, site)
 

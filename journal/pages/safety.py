@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from journal.notes.kinds import says_no
@@ -161,12 +162,16 @@ def cautions(names: Iterable[str], safety: str = "") -> tuple[Caution, ...]:
 
     Those of safety parts first, then in the order of the table.
     """
-    words = "\n".join(names)
-    found = [hazard for hazard in HAZARDS if _calls(hazard, words)]
+    found = [*_called("\n".join(names))]
     if safety.strip() and not says_no(safety) and not any(hazard.first for hazard in found):
         found.insert(0, SAFETY_PART)
     found.sort(key=lambda hazard: not hazard.first)
     return tuple(Caution(h.id, h.signal, h.line, h.text, h.source, h.first) for h in found)
+
+
+@lru_cache(4096)
+def _called(words: str) -> tuple[Hazard, ...]:
+    return tuple(hazard for hazard in HAZARDS if _calls(hazard, words))
 
 
 def _calls(hazard: Hazard, words: str) -> bool:

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from journal.judge.fixings import fixings_of
 from journal.model.entities import Part
 from journal.pages import address, words
 from journal.pages.hidden import Hidden
@@ -163,7 +162,7 @@ def _told(viewer: Viewer, part: Part) -> list[tuple[str, str]]:
     return [
         ("From", viewer.book.title(part.host) if part.host in viewer.book.parts else "the machine"),
         ("Off", words.brief_date(event.when.day) if event else ""),
-        ("Held by", "; ".join(fixing.said.text for fixing in fixings_of(viewer.book, part).was)),
+        ("Held by", "; ".join(fixing.said.text for fixing in viewer.fixings[part.id].was)),
         ("Way round", way.text if way else ""),
     ]
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from pathlib import Path
 
 from journal.ground.kept_work import KeptWork, Piece, code_of
+from journal.model.entities import Part
 from journal.pages import address, full_size, lettering, plate, template_dxf, template_pdf
 from journal.pages.full_size import template_of
 from journal.pages.plate import Plate
-from journal.pages.positions import Faces
+from journal.pages.positions import Faces, OnFace
 from journal.pages.viewer import Viewer
 
 FOLDER = "full-size"
@@ -27,19 +28,18 @@ class TemplateFiles:
 
     def missing(self) -> Iterator[Piece | None]:
         """Those that are not kept yet, None for one that is."""
-        return (self.work.missing(key, make, ending) for _, ending, key, make in self._all())
+        return (self.work.missing(key, make, ending) for _, ending, key, make in self._those(self.faces.every()))
 
-    def files(self) -> dict[str, bytes | Path]:
-        """Published path to bytes, or to the file of the cache that holds them."""
-        made = {
-            address.template(name, ending): self.work.file(key, ending, make) for name, ending, key, make in self._all()
+    def of(self, part: Part) -> dict[str, bytes | Path]:
+        """Those of a part: published path to bytes, or to the file of the cache that holds them."""
+        return {
+            address.template(name, ending): self.work.file(key, ending, make)
+            for name, ending, key, make in self._those(self.faces.of(part))
         }
-        self.work.forget()
-        return made
 
-    def _all(self) -> Iterator[ToMake]:
+    def _those(self, faces: Iterable[OnFace]) -> Iterator[ToMake]:
         paper, about = self.viewer.book.settings.paper, self.viewer.book.settings.title
-        for face in self.faces.every():
+        for face in faces:
             if face.sheets is None:
                 continue
             key = f"{face.first}|{face.plate.key}"

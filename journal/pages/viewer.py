@@ -12,6 +12,7 @@ from journal.ground.finding import Finding, Note
 from journal.ground.names import fold
 from journal.ground.source import Span
 from journal.judge.changes import Changed, changed_hosts
+from journal.judge.fixings import PartFixings, fixings_of
 from journal.judge.plan import Plan, plan_of
 from journal.judge.treatments import Coat, coats
 from journal.judge.verdicts import FacePosition, Judgement, Record, Standing
@@ -70,6 +71,11 @@ class Viewer:
     def changed(self) -> dict[str, Changed]:
         """Hosts that are going or have changed, by id."""
         return {changed.host: changed for changed in changed_hosts(self.book, self.judgement.records)}
+
+    @cached_property
+    def fixings(self) -> Mapping[str, PartFixings]:
+        """What holds each part, by id."""
+        return {part.id: fixings_of(self.book, part) for part in self.book.parts.values()}
 
     @cached_property
     def treated(self) -> dict[str | None, list[Coat]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from journal.judge.fixings import Fixing, Found, PartFixings, fixings, fixings_of
+from journal.judge.fixings import Fixing, Found, PartFixings
 from journal.judge.treatments import Coat, coats
 from journal.model.entities import Part
 from journal.pages import words
@@ -24,13 +24,14 @@ NEXT = Mark("to come", "square-open", "plain")
 
 def all_fixings(viewer: Viewer) -> tuple[FixingsView, ...]:
     """What holds each part, in the order of their names."""
-    every = [fixings_view(viewer, one) for one in fixings(viewer.book)]
+    known = (one for one in viewer.fixings.values() if one.was or one.now or one.found)
+    every = [fixings_view(viewer, one) for one in known]
     return tuple(sorted(every, key=lambda one: (one.row.name.casefold(), one.row.side)))
 
 
 def part_fixings(viewer: Viewer, part: Part) -> FixingsView | None:
     """What holds one part; None where nothing is known."""
-    one = fixings_of(viewer.book, part)
+    one = viewer.fixings[part.id]
     return fixings_view(viewer, one) if one.was or one.now or one.found else None
 
 

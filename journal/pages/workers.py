@@ -19,8 +19,8 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from journal.ground.ahead import cores
 from journal.ground.atomic import WriteFault
+from journal.ground.shares import cores
 from journal.pages.picture_worker import READY, Answer
 
 # The bound is for the whole run: this process and each worker before its first picture take about this much.

@@ -1,0 +1,133 @@
+"""Work that copies of the process do: everything is done once, and a copy that fails or dies costs time only."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.site_fixture import EXAMPLE
+
+# In a process of their own: a test run has threads, and then nothing is copied.
+BEGIN = """
+import os, signal, sys
+from functools import partial
+from journal.ground import shares
+shares.cores = lambda: 3
+shares.sys.platform = "linux"
+first = os.getpid()
+"""
+
+
+def run(code: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-c", BEGIN + code], capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="no process can be copied here")
+
+
+def test_every_task_is_done_once_and_in_order_and_by_more_than_one() -> None:
+    code = """
+import time
+def task(number):
+    time.sleep(0.01)
+    return number, os.getpid()
+done, said = shares.in_shares([partial(task, number) for number in range(100)], os.getpid)
+print([number for number, _ in done] == list(range(100)), {pid for _, pid in done} == set(said), len(said))
+"""
+    assert run(code) == "True True 3\n"
+
+
+@pytest.mark.parametrize("end", ["os._exit(1)", "os.kill(os.getpid(), signal.SIGKILL)", "raise ValueError(number)"])
+def test_what_a_copy_does_not_bring_is_done_here(end: str) -> None:
+    code = f"""
+def task(number):
+    if os.getpid() != first:
+        {end}
+    return number
+done, said = shares.in_shares([partial(task, number) for number in range(50)], os.getpid)
+print(done == list(range(50)), first in said)
+"""
+    assert run(code) == "True True\n"
+
+
+def test_a_fault_comes_out_as_if_nobody_had_helped() -> None:
+    code = """
+def task(number):
+    if number == 30:
+        raise KeyError("the thirtieth")
+    return number
+try:
+    shares.in_shares([partial(task, number) for number in range(50)], os.getpid)
+except KeyError as fault:
+    print(fault)
+print(os.system("true"), end="")
+try:
+    os.waitpid(-1, os.WNOHANG)
+except ChildProcessError:
+    print(" no copy is left")
+"""
+    assert run(code) == "'the thirtieth'\n0 no copy is left\n"
+
+
+def test_more_tasks_than_a_pipe_holds_are_all_done() -> None:
+    code = """
+done, _ = shares.in_shares([partial(int, number) for number in range(40_000)], int)
+print(done == list(range(40_000)))
+"""
+    assert run(code) == "True\n"
+
+
+def test_a_process_with_threads_is_not_copied() -> None:
+    code = """
+import threading, time
+print(shares.can_be_copied())
+threading.Thread(target=time.sleep, args=(5,), daemon=True).start()
+print(shares.can_be_copied())
+"""
+    assert run(code) == "True\nFalse\n"
+
+
+@pytest.mark.parametrize("edition", ["public", "shop"])
+def test_the_site_is_the_same_with_help_and_without(tmp_path: Path, edition: str) -> None:
+    build = tmp_path / "build"
+    shutil.copytree(EXAMPLE, build, ignore=shutil.ignore_patterns(".journal-cache", "site*"))
+    code = f"""
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+from journal.make import lay_out
+from journal.pages import render
+from journal.ground import ahead
+render.WORTH_SHARING = 1
+copied = []
+in_shares = shares.in_shares
+def watched(*given):
+    copied.append(len(given[0]))
+    return in_shares(*given)
+render.in_shares = ahead.in_shares = watched
+if {{alone}}:
+    render.can_be_copied = ahead.can_be_copied = lambda: False
+build = Path({str(build)!r})
+for turn in range(2):
+    site = lay_out(build, {edition!r}, date(2026, 5, 9), None).site
+    sums = sha256()
+    for name, content in sorted(site.items()):
+        sums.update(name.encode() + (content if isinstance(content, bytes) else content.read_bytes()))
+    print(sums.hexdigest())
+print(bool(copied), len(list((build / ".journal-cache").rglob("*.kept"))))
+"""
+    helped = run(code.format(alone=False)).split()
+    shutil.rmtree(build / ".journal-cache")
+    alone = run(code.format(alone=True)).split()
+    assert helped[0] == helped[1] == alone[0] == alone[1]
+    assert (helped[2], alone[2]) == ("True", "False")
+    assert helped[3] == alone[3], "a page that only a copy asked for is kept too"
