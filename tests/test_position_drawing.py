@@ -84,6 +84,36 @@ def test_no_words_stand_on_others_or_off_the_sheet(name: str) -> None:
             assert not overlap(one, two), (one.text, two.text)
 
 
+def edges(drawing: Drawing) -> list[str]:
+    return [stroke.path for stroke in drawing.strokes if stroke.kind == "edge"]
+
+
+def off_the_sheet(drawing: Drawing) -> list[str]:
+    """Strokes that leave the view box, for which half a head may be."""
+    found = []
+    for stroke in drawing.strokes:
+        for x, y in (at for path in re.findall(r"M[^M]+", stroke.path) if "l" not in path for at in ends(path)):
+            inside = drawing.left - 4 <= x <= drawing.left + drawing.width + 4
+            if not (inside and drawing.top - 4 <= y <= drawing.top + drawing.height + 4):
+                found.append(f"{stroke.kind} {stroke.path}")
+    return found
+
+
+@pytest.mark.parametrize("name", PLATES)
+def test_no_line_leaves_the_sheet(name: str) -> None:
+    assert [off_the_sheet(drawing) for drawing in draw(PLATES[name])] == [[]] * len(draw(PLATES[name]))
+
+
+def test_an_edge_of_a_part_far_off_is_not_drawn_close_up() -> None:
+    """Its piece beside its own points and the close-up share nothing: that is no piece as long as what lies between."""
+    plate = flange()
+    far = Line("rear/upright", "upright", REAR, 0, 24)
+    whole, near = draw(replace(plate, edges=(*plate.edges, far)))
+    assert [off_the_sheet(whole), off_the_sheet(near)] == [[], []]
+    assert near.left + near.width > own_holes(near)[0][0] > near.left
+    assert edges(near) == edges(draw(plate)[1])
+
+
 def test_letters_are_large_enough_on_a_phone() -> None:
     """A phone of 360 px leaves 328 px between the margins of 1 rem: a drawing of that width is not made smaller."""
     size = re.search(r"\.position text \{[^}]*font-size: (\d+)px", CSS)
@@ -266,11 +296,12 @@ def test_any_face_is_drawn_without_words_on_words(points: list, edges: list, dim
         "any", "host",
         tuple(Point(str(n), name, "it" if own else "host", *at, own, size) for n, (at, own, size, name)
               in enumerate(points)),
-        tuple(Line(str(n + 8), f"edge {n}", "host", angle, offset) for n, (angle, offset) in enumerate(edges)),
+        tuple(Line(str(n + 8), f"edge {n}", ("host", "it")[n % 2], *at) for n, at in enumerate(edges)),
         tuple(Dimension(str(a), str(b), along, "12.5 mm", own=True) for a, b, along in dimensions),
         about_part=any(own for _, own, _, _ in points),
     )  # fmt: skip
     for drawing in draw(plate):
         for one, two in combinations([w for w in drawing.words if w.patches], 2):
             assert not overlap(one, two)
+        assert off_the_sheet(drawing) == []
         assert drawing.ratio in ISO_5455

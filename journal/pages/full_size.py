@@ -13,7 +13,7 @@ from datetime import date
 
 from journal.pages import words
 from journal.pages.lettering import HIGH, Patch, Room, Spot, beside, width_of
-from journal.pages.plate import MARGIN, NEAR, Box, Line, Place, Plate, Point, around, piece, shown_points, span_of
+from journal.pages.plate import MARGIN, NEAR, Box, Line, Place, Plate, Point, around, pieces, shown_points, span_of
 
 PX = 96 / 25.4  # lettering works in px: 12 px are 9 pt
 LEAST = (175.0, 155.0)  # mm
@@ -155,8 +155,8 @@ class _Making:
         for spot in self.plate.alternatives:
             for point in shown_points(spot, self.box):
                 self._hole(point, other=True)
-        for edge in self.plate.edges:
-            self._edge(edge)
+        for piece in pieces(self.plate, self.box):
+            self._edge(*piece)
         for far in self._far_points() if self.plate.about_part else ():
             self._far(*far)
         for number, group in enumerate((self.plate.points, *self.plate.alternatives)):
@@ -174,12 +174,9 @@ class _Making:
         self.room.rule([Patch(x - half, y - half, x + half, y + half)])
         self.room.cross([Patch(x - arm, y - 1, x + arm, y + 1), Patch(x - 1, y - arm, x + 1, y + arm)])
 
-    def _edge(self, edge: Line) -> None:
-        ends = piece(self.plate, edge, self.box)
-        if ends is None:
-            return
-        self.edges.append(Edge(*ends, edge.own))
-        (x1, y1), (x2, y2) = (self._at(end) for end in ends)
+    def _edge(self, edge: Line, start: Place, end: Place) -> None:
+        self.edges.append(Edge(start, end, edge.own))
+        (x1, y1), (x2, y2) = self._at(start), self._at(end)
         if edge.level or edge.upright:
             self.room.cross([Patch(min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)])
         length = math.hypot(x2 - x1, y2 - y1)

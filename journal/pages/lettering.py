@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
-from math import cos, hypot, radians, sin
+from math import cos, hypot, inf, radians, sin
 from typing import NamedTuple
 
 SIZE = 12.0  # px: letters on a phone, where a drawing is shown as it is
@@ -22,7 +22,7 @@ def width_of(text: str, size: float = SIZE) -> float:
 
 
 class Patch(NamedTuple):
-    """An upright box on the drawing. A tuple, as a large drawing tries some ten thousand of them."""
+    """An upright box on the drawing. A tuple, as spots are, for a large drawing tries some ten thousand of them."""
 
     left: float
     top: float
@@ -30,14 +30,15 @@ class Patch(NamedTuple):
     bottom: float
 
     def joined(self, other: Patch) -> Patch:
+        left, top, right, bottom = other
+        if self.left <= left and self.top <= top and right <= self.right and bottom <= self.bottom:
+            return self
         return Patch(
-            min(self.left, other.left), min(self.top, other.top),
-            max(self.right, other.right), max(self.bottom, other.bottom),
+            min(self.left, left), min(self.top, top), max(self.right, right), max(self.bottom, bottom),
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(NamedTuple):
     """Where the middle of a text stands, and its turn in degrees (-90 reads from the right)."""
 
     x: float
@@ -47,6 +48,8 @@ class Spot:
 
     def patches(self, wide: float) -> tuple[Patch, ...]:
         """The boxes a text of that width takes here; a slanting one several small ones."""
+        if not self.turn:
+            return (Patch(self.x - wide / 2, self.y - HIGH / 2, self.x + wide / 2, self.y + HIGH / 2),)
         along = cos(radians(self.turn)), sin(radians(self.turn))
         if abs(along[1]) < 1e-6:
             return (Patch(self.x - wide / 2, self.y - HIGH / 2, self.x + wide / 2, self.y + HIGH / 2),)
@@ -72,6 +75,7 @@ class Spot:
 
 CELL = 40.0  # px
 WORST = 3
+NOWHERE = Patch(inf, inf, -inf, -inf)
 
 
 class Taken:
@@ -79,6 +83,7 @@ class Taken:
 
     def __init__(self) -> None:
         self._cells: dict[tuple[int, int], list[Patch]] = {}
+        self._met = NOWHERE
 
     def add(self, patch: Patch) -> None:
         for cell in _cells(patch):
@@ -86,18 +91,46 @@ class Taken:
 
     def meets(self, patch: Patch) -> bool:
         left, top, right, bottom = patch
+        x1, y1, x2, y2 = self._met  # what was in the way of the last one is mostly in the way of the next
+        if left < x2 and x1 < right and top < y2 and y1 < bottom:
+            return True
         for cell in _cells(patch):
-            for x1, y1, x2, y2 in self._cells.get(cell, ()):
+            for other in self._cells.get(cell, ()):
+                x1, y1, x2, y2 = other
                 if left < x2 and x1 < right and top < y2 and y1 < bottom:
+                    self._met = other
                     return True
         return False
 
+    def near(self, patch: Patch) -> list[Patch]:
+        """All that are met, some more than once."""
+        left, top, right, bottom = patch
+        return [
+            other
+            for cell in _cells(patch)
+            for other in self._cells.get(cell, ())
+            if left < other[2] and other[0] < right and top < other[3] and other[1] < bottom
+        ]
+
 
 def _cells(patch: Patch) -> Sequence[tuple[int, int]]:
-    left, top, right, bottom = (int(at // CELL) for at in patch)
-    if left == right and top == bottom:
-        return ((left, top),)
-    return [(x, y) for x in range(left, right + 1) for y in range(top, bottom + 1)]
+    left, top, right, bottom = patch
+    first, last, high, low = int(left // CELL), int(right // CELL), int(top // CELL), int(bottom // CELL)
+    if first == last:
+        if high == low:
+            return ((first, high),)
+        return [(first, y) for y in range(high, low + 1)]
+    if high == low:
+        return [(x, high) for x in range(first, last + 1)]
+    return [(x, y) for x in range(first, last + 1) for y in range(high, low + 1)]
+
+
+def _meet(pieces: Sequence[Patch], others: Sequence[Patch]) -> bool:
+    return any(
+        left < x2 and x1 < right and top < y2 and y1 < bottom
+        for left, top, right, bottom in pieces
+        for x1, y1, x2, y2 in others
+    )
 
 
 @dataclass
@@ -163,12 +196,14 @@ class Room:
 
     def _rank(self, spot: Spot, patches: Iterable[Patch]) -> int:
         """0 for a spot that crosses nothing, 1 over thin lines, 2 where its leader crosses lines, else WORST."""
-        crosses = False
-        for piece in spot.leads():
-            if self.texts.meets(piece):
+        pieces = list(spot.leads())
+        if pieces:
+            along = pieces[0].joined(pieces[-1])
+            if _meet(pieces, self.texts.near(along)):
                 return WORST
-            crosses = crosses or self.lines.meets(piece)
-        return 2 if crosses else 0 if self.tidy(patches) else 1
+            if _meet(pieces, self.lines.near(along)):
+                return 2
+        return 0 if self.tidy(patches) else 1
 
     def _keep(self, spot: Spot, patches: Iterable[Patch]) -> Spot:
         self.take(patches)

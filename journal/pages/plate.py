@@ -327,7 +327,9 @@ def around(plate: Plate, near: float = NEAR) -> Box | None:
 
 
 def cut_to(edge: Line, box: Box) -> tuple[Place, Place] | None:
-    """The piece of an edge inside a box; None where it passes it by."""
+    """The piece of an edge inside a box; None where it passes it by, and where the box holds nothing."""
+    if box.right < box.left or box.high < box.low:
+        return None
     along = math.cos(edge.angle), math.sin(edge.angle)
     middle = edge.foot(((box.left + box.right) / 2, (box.low + box.high) / 2))
     first, last = -math.inf, math.inf
@@ -359,16 +361,23 @@ def outline(plate: Plate, box: Box) -> Box:
     return Box(*sides)
 
 
-def piece(plate: Plate, edge: Line, box: Box) -> tuple[Place, Place] | None:
-    """What is drawn of an edge: the face's own up to its outline, a part's a short piece beside the part's points."""
-    bounds = outline(plate, box)
-    if edge.owner != plate.host:
-        near = _round(point for point in plate.points if point.owner == edge.owner)
-        bounds = _common(bounds, near.grown(2 * MARGIN)) if near else bounds
-    return cut_to(edge, bounds)
+def pieces(plate: Plate, box: Box) -> list[tuple[Line, Place, Place]]:
+    """What is drawn of the edges, with both ends: the face's own up to its outline, a part's a short piece beside the
+    part's points. Those that pass by are not among them."""
+    whole, found = outline(plate, box), []
+    for edge in plate.edges:
+        bounds = whole
+        if edge.owner != plate.host:
+            near = _round(point for point in plate.points if point.owner == edge.owner)
+            bounds = _common(bounds, near.grown(2 * MARGIN)) if near else bounds
+        ends = cut_to(edge, bounds)
+        if ends:
+            found.append((edge, *ends))
+    return found
 
 
 def _common(a: Box, b: Box) -> Box:
+    """What two boxes share; its sides are the wrong way round where that is nothing."""
     return Box(max(a.left, b.left), max(a.low, b.low), min(a.right, b.right), min(a.high, b.high))
 
 

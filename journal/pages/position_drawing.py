@@ -14,7 +14,7 @@ from math import atan2, cos, degrees, dist, hypot, pi, radians, sin
 from journal.pages.dimension_lines import TIGHT, DimensionLines
 from journal.pages.lettering import HIGH, Patch, Spot, beside, width_of
 from journal.pages.pen import TALL, WIDE, Pen, Round, Stroke, Words, head, readable
-from journal.pages.plate import Box, Place, Plate, Point, around, piece, shown_points
+from journal.pages.plate import Box, Place, Plate, Point, around, pieces, shown_points
 
 PX = 96 / 25.4  # px to the millimetre of paper
 RATIOS = (  # ISO 5455
@@ -140,6 +140,7 @@ class _Sheet:
     def __post_init__(self) -> None:
         least = 0.0 if self.look.detail else TIGHT if self.look.brief else NEAREST
         self.lines = DimensionLines(self.plate, self.pen, least)
+        self._pieces = pieces(self.plate, self.pen.box)
 
     @property
     def left_out(self) -> int:
@@ -155,13 +156,11 @@ class _Sheet:
     # --- the face
 
     def _edges(self) -> None:
-        for edge in self.plate.edges:
-            ends = piece(self.plate, edge, self.pen.box)
-            if ends:
-                (x1, y1), (x2, y2) = self.pen.at(ends[0]), self.pen.at(ends[1])
-                self.pen.stroke("edge own" if edge.own else "edge", f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}")
-                if edge.level or edge.upright:
-                    self.pen.room.rule([Patch(min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)])
+        for edge, start, end in self._pieces:
+            (x1, y1), (x2, y2) = self.pen.at(start), self.pen.at(end)
+            self.pen.stroke("edge own" if edge.own else "edge", f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}")
+            if edge.level or edge.upright:
+                self.pen.room.rule([Patch(min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)])
 
     def _points(self) -> None:
         for point in shown_points(self.plate.points, self.pen.box):
@@ -236,10 +235,9 @@ class _Sheet:
         return f"{point.owner}: {point.name}" if self.look.detail else point.owner
 
     def _edge_names(self) -> Iterator[_Name]:
-        for edge in self.plate.edges:
-            ends = piece(self.plate, edge, self.pen.box)
-            if ends and (edge.owner == self.plate.host or (edge.own and not self.look.brief)):
-                spots = partial(_along, self.pen.at(ends[0]), self.pen.at(ends[1]))
+        for edge, start, end in self._pieces:
+            if edge.owner == self.plate.host or (edge.own and not self.look.brief):
+                spots = partial(_along, self.pen.at(start), self.pen.at(end))
                 yield _Name((edge.name or edge.owner,), "name own" if edge.own else "name", spots)
 
     # --- the sheet
