@@ -16,7 +16,7 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from types import ModuleType
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from journal.ground.atomic import write_whole
 
@@ -112,6 +112,11 @@ def keep(path: Path, data: bytes) -> None:
     """Put it there in one step. OSError where that cannot be done."""
     path.parent.mkdir(parents=True, exist_ok=True)
     write_whole(path, data)
+
+
+def by_name(record: Any) -> dict[str, object]:
+    """A record with slots as JSON is to have it, which asks again for those within."""
+    return {name: getattr(record, name) for name in record.__slots__}
 
 
 def signed(data: bytes) -> bytes:

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
 from typing import Any
 
+from journal.ground.kept_work import by_name
 from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Residual, Spot
 
 
 def written(position: FacePosition) -> bytes:
     """A position as bytes; mappings as pairs, as one of the ids may be None."""
-    kept = asdict(position)
-    kept["unsolved"] = list(position.unsolved.items())
-    return json.dumps(kept, ensure_ascii=False).encode("utf-8", "surrogatepass")
+    kept = {**by_name(position), "unsolved": list(position.unsolved.items())}
+    return json.dumps(kept, ensure_ascii=False, default=by_name).encode("utf-8", "surrogatepass")
 
 
 def read(data: bytes) -> FacePosition:

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict, deque
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
+from typing import NamedTuple
 
 from journal.judge.face import Face, Node, Tape
 from journal.model.entities import Axis
@@ -23,8 +25,7 @@ Plane = tuple[Axis | None, Axis | None]
 Place = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """A reading along one of the face's axes: place of a less place of b is `value` mm (signed)."""
 
     tape: Tape
@@ -179,35 +180,44 @@ def _sign(tape: Tape, a: Node, b: Node, found: Lay) -> int:
 
 def _try_others(face: Face, found: Lay) -> None:
     """Turn over what no word settles where the readings then fit clearly better."""
-    best, before = _cost(face, found) if found.open_normals or found.open_sides else 0.0, math.inf
+    if not (found.open_normals or found.open_sides):
+        return
+    cost = partial(_cost, face, found, in_order(face))
+    best, before = cost(), math.inf
     while best >= CLEARLY and best < before:
         before = best
         for key in found.open_sides[:MOST_TRIED]:
-            best = _turned_over(face, found, found.sides, key, -found.sides[key], best)
+            best = _turned_over(found.sides, key, -found.sides[key], best, cost)
         for key in found.open_normals[:MOST_TRIED]:
-            best = _turned_over(face, found, found.normals, key, 1 - found.normals[key], best)
+            best = _turned_over(found.normals, key, 1 - found.normals[key], best, cost)
 
 
-def _turned_over(face: Face, found: Lay, table: dict[str, int], key: str, other: int, best: float) -> float:
+def _turned_over(table: dict[str, int], key: str, other: int, best: float, cost: Callable[[], float]) -> float:
     """The lower of the costs, with the line left as it was unless the other way is clearly better."""
     kept, table[key] = table[key], other
-    now = _cost(face, found)
+    now = cost()
     if now < best - CLEARLY:
         return now
     table[key] = kept
     return best
 
 
-def _cost(face: Face, found: Lay) -> float:
+def _cost(face: Face, found: Lay, order: Sequence[str]) -> float:
     """How badly the readings along the axes fit, each counted to five uncertainties at most."""
     along, _ = links(face, found)
-    chain = Chain(face, along)
+    chain = Chain(order, along)
     total = 0.0
-    for link in along:
-        a, b = chain.at[link.along].get(link.tape.a), chain.at[link.along].get(link.tape.b)
-        if a is not None and b is not None:
-            total += min(CAP, ((a - b - link.value) / link.tape.sigma) ** 2)
+    for tape, axis, sign in along:
+        at = chain.at[axis]
+        if tape.a in at and tape.b in at:
+            total += min(CAP, ((at[tape.a] - at[tape.b] - sign * tape.value) / tape.sigma) ** 2)
     return total
+
+
+def in_order(face: Face) -> list[str]:
+    """Its features: those of the host first, lines before points."""
+    nodes = sorted(face.nodes.values(), key=lambda node: (node.owner != face.host, node.point))
+    return [node.key for node in nodes]
 
 
 class Chain:
@@ -217,18 +227,19 @@ class Chain:
     group  for each axis: name -> the first of what it hangs together with
     """
 
-    def __init__(self, face: Face, along: Sequence[Link]) -> None:
+    def __init__(self, order: Sequence[str], along: Sequence[Link]) -> None:
+        """`order` is that of `in_order`."""
         self.at: tuple[dict[str, float], dict[str, float]] = ({}, {})
         self.group: tuple[dict[str, str], dict[str, str]] = ({}, {})
         self.beside: tuple[defaultdict[str, list[tuple[str, float]]], ...] = (defaultdict(list), defaultdict(list))
-        for link in along:
-            self.beside[link.along][link.tape.a].append((link.tape.b, -link.value))
-            self.beside[link.along][link.tape.b].append((link.tape.a, link.value))
-        order = sorted(face.nodes.values(), key=lambda node: (node.owner != face.host, node.point))
+        for tape, axis, sign in along:
+            beside, value = self.beside[axis], sign * tape.value
+            beside[tape.a].append((tape.b, -value))
+            beside[tape.b].append((tape.a, value))
         for axis in (0, 1):
-            for node in order:
-                if node.key in self.beside[axis] and node.key not in self.at[axis]:
-                    self._walk(axis, node.key, 0.0)
+            for key in order:
+                if key in self.beside[axis] and key not in self.at[axis]:
+                    self._walk(axis, key, 0.0)
 
     def _walk(self, axis: int, first: str, start: float) -> None:
         at, group = self.at[axis], self.group[axis]

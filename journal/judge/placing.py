@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from journal.judge.face import Face, Tape
-from journal.judge.laying import Chain, Lay, Link, Place
+from journal.judge.laying import Chain, Lay, Link, Place, in_order
 
 MEETS = 1.05  # circles that miss each other by so much do not meet (a start only: the sum may still refuse)
 PLAINLY = 8.0  # standard uncertainties by which a place must fit a further distance better than the other
@@ -53,7 +53,7 @@ def placed(face: Face, found: Lay, along: Sequence[Link], straight: Sequence[Tap
 class _Placer:
     def __init__(self, face: Face, found: Lay, along: Sequence[Link], straight: Sequence[Tape]) -> None:
         self.face, self.lay, self.along, self.straight = face, found, along, straight
-        self.chain = Chain(face, along)
+        self.chain = Chain(in_order(face), along)
         self.result = Placed(self.chain, {key: [None, None] for key in face.nodes}, {})
         used = {link.along for link in along}
         # An axis along which nothing was read can be drawn either way: the first point beside it is put where we like.

@@ -79,7 +79,7 @@ def report(
         observations=system.observations,
         points=points,
         edges=edges,
-        chi2=chi2_of(system, places),
+        chi2=float(((misfit / system.sigma) ** 2).sum()),
         redundancy=len(misfit) - len(system.free) + (0 if datum is None else datum.shape[1]),
         residuals=tuple(map(float, misfit)),
         redundancies=tuple(map(float, shares)),

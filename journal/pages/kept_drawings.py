@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import cached_property, partial
 from pathlib import Path
 from typing import Any, overload
 
-from journal.ground.kept_work import KeptWork, Piece, code_of
+from journal.ground.kept_work import KeptWork, Piece, by_name, code_of
 from journal.pages import dimension_lines, lettering, pen, plate, position_drawing
 from journal.pages.lettering import Patch
 from journal.pages.pen import Round, Stroke, Words
@@ -87,7 +87,7 @@ def _drawn(sitter: Sitter) -> bytes:
 
 def written(drawn: Sequence[Drawing]) -> bytes:
     """Drawings as they are kept."""
-    return json.dumps([asdict(one) for one in drawn], ensure_ascii=False).encode("utf-8", "surrogatepass")
+    return json.dumps(drawn, ensure_ascii=False, default=by_name).encode("utf-8", "surrogatepass")
 
 
 def read(data: bytes) -> tuple[Drawing, ...]:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 SIZE = 12.0  # px: letters on a phone, where a drawing is shown as it is
 HIGH = 15.0  # px that a line of them takes
 FURTHER = (16.0, 30.0, 46.0, 62.0, 80.0, 100.0, 125.0)  # px from a place to a name with a leader
-LEADS_OFF = 6.0  # px of a leader that may cross what stands round the place it leads to
+LEADS_OFF, LEADS_TO = 7.0, 3.0  # px of a leader that may cross what stands round its place, and touch its name
 # Widths of letters as shares of SIZE, those of the widest font the theme falls back to, bold.
 NARROW, MIDDLE, WIDE = frozenset("ijlI.,:;'|!()[]/″′ "), 0.72, frozenset("mwMWQ@%—")
 
@@ -19,6 +19,9 @@ NARROW, MIDDLE, WIDE = frozenset("ijlI.,:;'|!()[]/″′ "), 0.72, frozenset("mw
 def width_of(text: str, size: float = SIZE) -> float:
     """About how wide a text is, rather too wide than too narrow."""
     return sum(0.42 if c in NARROW else 1.05 if c in WIDE else MIDDLE for c in text) * size + 2
+
+
+Way = tuple[float, float, float, float]  # x, y of one end, then of the other
 
 
 class Patch(NamedTuple):
@@ -44,7 +47,7 @@ class Spot(NamedTuple):
     x: float
     y: float
     turn: float = 0.0
-    leader: tuple[float, float, float, float] | None = None
+    leader: Way | None = None
 
     def patches(self, wide: float) -> tuple[Patch, ...]:
         """The boxes a text of that width takes here; a slanting one several small ones."""
@@ -61,14 +64,24 @@ class Spot(NamedTuple):
         middles = [(self.x + along[0] * wide * s, self.y + along[1] * wide * s) for s in steps]
         return tuple(Patch(x - half, y - half, x + half, y + half) for x, y in middles)
 
-    def leads(self) -> Iterator[Patch]:
-        """Small boxes along the leader, but for where it starts."""
+    @property
+    def way(self) -> Way | None:
+        """The leader, but for where it starts and for its tip; None where it is too short or there is none."""
         if self.leader is None:
-            return
+            return None
         x1, y1, x2, y2 = self.leader
-        steps = max(2, round(hypot(x2 - x1, y2 - y1) / 4))
-        for n in range(1, steps):
-            if n * 4 > LEADS_OFF:
+        length = hypot(x2 - x1, y2 - y1)
+        if length <= LEADS_OFF + LEADS_TO:
+            return None
+        first, last = LEADS_OFF / length, 1 - LEADS_TO / length
+        return x1 + (x2 - x1) * first, y1 + (y2 - y1) * first, x1 + (x2 - x1) * last, y1 + (y2 - y1) * last
+
+    def leads(self) -> Iterator[Patch]:
+        """Small boxes along that."""
+        if way := self.way:
+            x1, y1, x2, y2 = way
+            steps = max(1, round(hypot(x2 - x1, y2 - y1) / 4))
+            for n in range(steps + 1):
                 x, y = x1 + (x2 - x1) * n / steps, y1 + (y2 - y1) * n / steps
                 yield Patch(x - 1, y - 1, x + 1, y + 1)
 
@@ -125,12 +138,22 @@ def _cells(patch: Patch) -> Sequence[tuple[int, int]]:
     return [(x, y) for x in range(first, last + 1) for y in range(high, low + 1)]
 
 
-def _meet(pieces: Sequence[Patch], others: Sequence[Patch]) -> bool:
-    return any(
-        left < x2 and x1 < right and top < y2 and y1 < bottom
-        for left, top, right, bottom in pieces
-        for x1, y1, x2, y2 in others
-    )
+def _crossed(way: Way, boxes: Sequence[Patch]) -> bool:
+    """Whether a line runs through one of the boxes, or past it within a px: what of it lies between their sides."""
+    x, y, dx, dy = way[0], way[1], way[2] - way[0], way[3] - way[1]
+    for left, top, right, bottom in boxes:
+        first, last = 0.0, 1.0
+        for at, step, low, high in ((x, dx, left - 1, right + 1), (y, dy, top - 1, bottom + 1)):
+            if step:
+                near, far = (low - at) / step, (high - at) / step
+                if near > far:
+                    near, far = far, near
+                first, last = max(first, near), min(last, far)
+            elif not low < at < high:
+                last = -1.0
+        if first < last:
+            return True
+    return False
 
 
 @dataclass
@@ -140,6 +163,7 @@ class Room:
     texts  words: nothing else stands there, nothing crosses them
     lines  points, edges and dimension lines: no word stands on them, a leader may cross them
     thin   extension lines: words keep off them where they can
+    solid  words and lines, to be asked at once
     """
 
     wide: float
@@ -148,15 +172,17 @@ class Room:
     texts: Taken = field(default_factory=Taken)
     lines: Taken = field(default_factory=Taken)
     thin: Taken = field(default_factory=Taken)
+    solid: Taken = field(default_factory=Taken)
 
     def free(self, patches: Iterable[Patch]) -> bool:
         """Whether no word and no line stands there and the drawing stays in its size; a thin line may."""
-        extent = self.extent
+        left, top, right, bottom = self.extent
         for patch in patches:
-            extent = extent.joined(patch)
-            if extent.right - extent.left > self.wide or extent.bottom - extent.top > self.high:
+            left, top = min(left, patch.left), min(top, patch.top)
+            right, bottom = max(right, patch.right), max(bottom, patch.bottom)
+            if right - left > self.wide or bottom - top > self.high:
                 return False
-            if self.texts.meets(patch) or self.lines.meets(patch):
+            if self.solid.meets(patch):
                 return False
         return True
 
@@ -165,17 +191,18 @@ class Room:
         return not any(self.thin.meets(patch) for patch in patches)
 
     def take(self, patches: Iterable[Patch]) -> None:
-        self._put(patches, self.texts)
+        self._put(patches, self.texts, self.solid)
 
     def rule(self, patches: Iterable[Patch]) -> None:
-        self._put(patches, self.lines)
+        self._put(patches, self.lines, self.solid)
 
     def cross(self, patches: Iterable[Patch]) -> None:
         self._put(patches, self.thin)
 
-    def _put(self, patches: Iterable[Patch], among: Taken) -> None:
+    def _put(self, patches: Iterable[Patch], *among: Taken) -> None:
         for patch in patches:
-            among.add(patch)
+            for taken in among:
+                taken.add(patch)
             self.extent = self.extent.joined(patch)
 
     def place(self, text: str, spots: Iterable[Spot]) -> Spot | None:
@@ -196,12 +223,12 @@ class Room:
 
     def _rank(self, spot: Spot, patches: Iterable[Patch]) -> int:
         """0 for a spot that crosses nothing, 1 over thin lines, 2 where its leader crosses lines, else WORST."""
-        pieces = list(spot.leads())
-        if pieces:
-            along = pieces[0].joined(pieces[-1])
-            if _meet(pieces, self.texts.near(along)):
+        if way := spot.way:
+            x1, y1, x2, y2 = way
+            along = Patch(min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)
+            if _crossed(way, self.texts.near(along)):
                 return WORST
-            if _meet(pieces, self.lines.near(along)):
+            if _crossed(way, self.lines.near(along)):
                 return 2
         return 0 if self.tidy(patches) else 1
 

@@ -5,6 +5,7 @@ The same template gives the same bytes: the file's dates and ids are fixed ones.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 from importlib.util import find_spec
 from io import StringIO
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from ezdxf.layouts.layout import Modelspace
 
 LAYERS = (("EDGES", 7), ("HOLES", 1), ("CENTRES", 5), ("TEXT", 3))  # name, colour number of the format
+ON_THEM = "  0\nSECTION\n  2\nENTITIES\n"  # what begins the section of what is drawn
+SEED = "$HANDSEED\n  5\n"  # the next number that is free, in the file's head
 HIGH = 3.2  # mm, letters of 9 pt
 
 
@@ -28,6 +31,35 @@ def can_write() -> bool:
 
 def dxf(template: Template) -> bytes:
     """The template; places are those of the face, so that templates of one face lie on each other."""
+    from ezdxf.lldxf.tagwriter import TagWriter
+
+    empty = _empty()
+    space, handles = empty.drawing.modelspace(), empty.drawing.entitydb.handles
+    handles.reset(empty.next_handle)
+    _draw(space, template)
+    target = StringIO()
+    writer = TagWriter(target, dxfversion=empty.drawing.dxfversion)
+    for entity in space:
+        entity.export_dxf(writer)
+    head = empty.head.replace(f"{SEED}{empty.next_handle}\n", f"{SEED}{handles}\n", 1)
+    space.delete_all_entities()
+    empty.drawing.entitydb.purge()
+    return f"{head}{target.getvalue()}{empty.foot}".encode(empty.drawing.output_encoding, "replace")
+
+
+@dataclass(frozen=True)
+class _Empty:
+    """A drawing with the layers and nothing on them, and its file up to what is on them, and from there on."""
+
+    drawing: Drawing
+    next_handle: str
+    head: str
+    foot: str
+
+
+@cache
+def _empty() -> _Empty:
+    """Made once: all of a file but a few lines is the same for every template."""
     from ezdxf import units  # over a second, and only where a template is made
     from ezdxf._options import options
     from ezdxf.filemanagement import new
@@ -36,22 +68,21 @@ def dxf(template: Template) -> bytes:
     options.write_fixed_meta_data_for_testing = True  # the file's dates and ids
     try:
         drawing = new("R2010", units=units.MM)
-        _draw(drawing, template)
+        for name, colour in LAYERS:
+            drawing.layers.add(name, color=colour)
         drawing.classes.add_required_classes(drawing.dxfversion)  # from a set, in an order of its own each time
         drawing.classes.classes = dict(sorted(drawing.classes.classes.items()))
         target = StringIO()
         drawing.write(target)
     finally:
         options.write_fixed_meta_data_for_testing = kept
-    return target.getvalue().encode(drawing.output_encoding, "replace")
+    before, after = target.getvalue().split(ON_THEM)
+    return _Empty(drawing, str(drawing.entitydb.handles), before + ON_THEM, after)
 
 
-def _draw(drawing: Drawing, template: Template) -> None:
+def _draw(space: Modelspace, template: Template) -> None:
     from ezdxf.enums import TextEntityAlignment
 
-    for name, colour in LAYERS:
-        drawing.layers.add(name, color=colour)
-    space = drawing.modelspace()
     for edge in template.edges:
         space.add_line(edge.a, edge.b, dxfattribs={"layer": "EDGES"})
     for hole in template.holes:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from io import BytesIO
 from math import ceil
 from typing import TYPE_CHECKING
@@ -92,6 +92,7 @@ def pdf(template: Template, paper: str, about: str = "") -> bytes | None:
     laid = tiling(template.box, paper)
     if not laid.tiles:
         return None
+    from reportlab import rl_config  # type: ignore[import-untyped]  # has no types
     from reportlab.pdfgen.canvas import Canvas  # half a second, and only where a template is made
 
     target = BytesIO()
@@ -102,7 +103,11 @@ def pdf(template: Template, paper: str, about: str = "") -> bytes | None:
     for tile in laid.tiles:
         _Sheet(canvas, template, laid, tile).draw()
         canvas.showPage()
-    canvas.save()
+    kept, rl_config.useA85 = rl_config.useA85, 0  # bytes as they are: shorter, and sooner written
+    try:
+        canvas.save()
+    finally:
+        rl_config.useA85 = kept
     return target.getvalue()
 
 
@@ -282,6 +287,7 @@ def _letter(letter: str) -> str:
     return letter if letter.isprintable() else " "
 
 
+@lru_cache(4096)
 def _wide(text: str, size: float) -> float:
     from reportlab.pdfbase.pdfmetrics import stringWidth  # type: ignore[import-untyped]  # has no types
 
