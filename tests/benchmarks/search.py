@@ -23,10 +23,11 @@ from pathlib import Path
 from typing import Any
 
 from journal.find import find
+from journal.make import make_site
 from journal.measure.value import read_value
 from journal.pages.query import fold, words_of
 from journal.pages.search import Group, Row, arrange, files
-from tests.browser.test_search import PAGE, THEME
+from tests.builds import TITLE, write_build
 
 THINGS = "bracket hinge clip plate rail bearing cap lever rod strut panel flange spring cable hose guide seal".split()
 WHERE = "front rear upper lower inner outer centre main short long".split()
@@ -38,6 +39,10 @@ METHODS = ("", " by rule", " by tape", " by calliper", " by square")
 REMARKS = ("", "", "", ", worn", ", from memory", ", as found bent", ", checked twice")
 STORY = "sill cut rain weld primer rust ground drill bolts seized heat loose shelf measured again cleaned late".split()
 
+NOTE = """```removed: sill
+where: left side
+```
+"""
 TYPED = [
     "bearing worn", "guide bracket front left", "16 mm", "5/8 in", "20 to 25 mm", "hole edge web", "brake hose rear",
     "c123-7", "e", "flange 312 mm", "2026-05 seam", "zzz nothing", "left", "by tape 1200 mm", "hinge 16 mm left",
@@ -101,6 +106,13 @@ def _value(chance: random.Random) -> str:
 
 
 # The browser.
+
+
+def real_site(folder: Path) -> Path:
+    """The site of a build with next to nothing in it, for its search page as readers get it, styles and all."""
+    build = write_build(folder / "build", {"build.toml": TITLE, "2026-05-01 sill/notes.md": NOTE})
+    make_site(build, folder / "site", "public", date(2026, 5, 9), None)
+    return folder / "site"
 
 
 def in_browser(site: Path) -> None:
@@ -234,17 +246,13 @@ def main() -> None:
         raw = text.encode()
         print(f"{path}: {len(raw) / 1e6:.2f} MB, {len(gzip.compress(raw, 6)) / 1e6:.2f} MB gzipped")
     with tempfile.TemporaryDirectory() as folder:
-        site = Path(folder)
+        site = real_site(Path(folder))
         for path, text in made.items():
-            (site / path).parent.mkdir(exist_ok=True)
             (site / path).write_text(text, "utf-8")
-        (site / "theme").mkdir()
-        for name in ("query.js", "find.js", "search.js"):
-            (site / "theme" / name).write_bytes((THEME / name).read_bytes())
         (site / "theme" / "first.js").write_text(FIRST, "utf-8")
         clock = '<script defer src="../theme/first.js"></script>'
-        page = PAGE.replace("<script", f"{clock}\n<script", 1)
-        (site / "search" / "index.html").write_text(page, "utf-8")
+        page = site / "search" / "index.html"
+        page.write_text(page.read_text("utf-8").replace("<script", f"{clock}\n<script", 1), "utf-8")
         in_browser(site)
     in_sqlite(groups)
     in_terminal(groups)

@@ -10,7 +10,7 @@
   if (!field || !hits || !window.journalIndex) return;
 
   const ROWS_AT_ONCE = 20;
-  const ROWS_WHILE_TYPING = 5; // what a phone shows; the rest follows when the fingers rest
+  const ROWS_WHILE_TYPING = 4; // what a phone shows above its keys; the rest follows when the fingers rest
   const ROWS_OF_ONE = 8; // of one group, where there are others
   const VALUES_OF_ONE = 12; // of one facet
   const LABELS = { kind: "What", side: "Side", place: "Place", state: "State" };
