@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,24 @@ except ChildProcessError:
     print(" no copy is left")
 """
     assert run(code) == "'the thirtieth'\n0 no copy is left\n"
+
+
+def test_a_copy_of_a_process_that_was_killed_stops(tmp_path: Path) -> None:
+    code = f"""
+import time
+def task(number):
+    time.sleep(0.2)
+    if os.getpid() != first:
+        open({str(tmp_path / "turns")!r}, "a").write(".")
+    elif number > 1:
+        os.kill(first, signal.SIGKILL)
+shares.in_shares([partial(task, number) for number in range(200)], int)
+"""
+    done = subprocess.run([sys.executable, "-c", BEGIN + code], timeout=60, check=False)
+    assert done.returncode < 0
+    time.sleep(1)
+    turns = (tmp_path / "turns").read_text()
+    assert 1 <= len(turns) < 20
 
 
 def test_more_tasks_than_a_pipe_holds_are_all_done() -> None:

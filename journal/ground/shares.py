@@ -79,10 +79,13 @@ def _taken(turns: int) -> Iterator[int]:
 
 
 def _share(tasks: Sequence[Callable[[], Given]], turns: int, said: Callable[[], object], there: Connection) -> None:
-    """In a copy: do what it takes, and send it."""
+    """In a copy: do what it takes, and send it; a copy of a process that was killed stops."""
     done: dict[int, Given] = {}
+    first = os.getppid()
     with suppress(BaseException):  # it is done again by the process that was copied, which can tell what is wrong
         for number in _taken(turns):
             done[number] = tasks[number]()
+            if os.getppid() != first:
+                return
     with suppress(BaseException):
         there.send((done, said()))
