@@ -8,6 +8,7 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, TypeVar
+from warnings import catch_warnings, simplefilter
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -43,7 +44,9 @@ def in_shares(tasks: Sequence[Callable[[], Given]], said: Callable[[], Said]) ->
         for _ in range(min(cores(), MOST_PROCESSES) - 1):
             here, there = get_context("fork").Pipe(duplex=False)
             copy = get_context("fork").Process(target=_share, args=(tasks, turns, said, there), daemon=True)
-            copy.start()
+            with catch_warnings():  # Python warns where a library has threads of its own; numpy's stop for a copy
+                simplefilter("ignore", DeprecationWarning)
+                copy.start()
             there.close()
             copies.append((copy, here))
         done = {number: tasks[number]() for number in _taken(turns)}

@@ -28,7 +28,7 @@ MOST = 24  # dimensions on one drawing
 @dataclass
 class DimensionLines:
     """Puts the dimensions of a plate on a drawing; `missed` are those there was no room for, in words, `over` those
-    beyond what one drawing can hold; `unseen` ones are too short for its scale.
+    beyond what one drawing can hold; `unseen` ones are too short for its scale. `met` are ids of what those drawn join.
 
     least  px: shorter ones are not drawn and not missed
     """
@@ -39,12 +39,15 @@ class DimensionLines:
     missed: list[str] = field(default_factory=list)
     over: list[str] = field(default_factory=list)
     unseen: int = 0
+    met: set[str] = field(default_factory=set)
 
     def draw(self) -> None:
         """All that are wanted."""
         for dimension, span in self._wanted():
             drawn = self._stacked(dimension, span) if 0 in _signs(span.direction) else self._slanting(dimension, span)
-            if not drawn:
+            if drawn:
+                self.met.update((dimension.start, dimension.end))
+            else:
                 self.missed.append(_told(dimension))
 
     def _wanted(self) -> list[tuple[Dimension, Span]]:

@@ -25,7 +25,7 @@ Way = tuple[float, float, float, float]  # x, y of one end, then of the other
 
 
 class Patch(NamedTuple):
-    """An upright box on the drawing. A tuple, as spots are, for a large drawing tries some ten thousand of them."""
+    """An upright box on the drawing. A tuple, as a large drawing tries some ten thousand of them."""
 
     left: float
     top: float

@@ -11,9 +11,8 @@ import os
 import time
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import astuple, dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from journal.ground.files import write_whole
 from journal.pages.renditions import FIXED_TIME, RECIPE, Drawn
@@ -25,8 +24,7 @@ FORMAT = 2
 SAVE_EVERY = 5.0  # seconds; a killed run loses no more work than this
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(NamedTuple):
     """What is known of a path while its size and time are the same.
 
     content  key of what is in the file, "" while it was not hashed
@@ -40,8 +38,7 @@ class Seen:
     fault: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(NamedTuple):
     """What is known of a content: what was drawn, or why it could not be."""
 
     drawn: Drawn | None
@@ -97,11 +94,11 @@ class Store:
             "format": FORMAT,
             "recipe": RECIPE.decode(),
             "seen": {
-                path: [row.size, row.mtime_ns, row.content, row.facts and astuple(row.facts), row.fault]
+                path: [row.size, row.mtime_ns, row.content, row.facts, row.fault]
                 for path, row in self.seen.items()
             },
             "kept": {
-                content: [row.drawn and astuple(row.drawn), row.fault] for content, row in self.kept.items()
+                content: [row.drawn, row.fault] for content, row in self.kept.items()
             },
         }
         self.cache.mkdir(exist_ok=True)

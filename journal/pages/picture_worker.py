@@ -6,7 +6,6 @@ import json
 import os
 import sys
 from contextlib import suppress
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -55,8 +54,8 @@ def _answer(what: str, path: str, *rest: Any) -> Answer:
 
 def _facts(path: Path, hashed: bool) -> Answer:
     facts = header_facts(path)
-    return {"facts": asdict(facts), "content": content_key(path) if hashed or not facts.whole else ""}
+    return {"facts": facts._asdict(), "content": content_key(path) if hashed or not facts.whole else ""}
 
 
 def _drawn(path: Path, into: str | None, name: str) -> Answer:
-    return {"drawn": asdict(draw(path, Path(into) if into else None, name))}
+    return {"drawn": draw(path, Path(into) if into else None, name)._asdict()}

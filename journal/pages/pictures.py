@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext, suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -36,8 +35,7 @@ Progress = Callable[[str, int, int], None]
 Request = tuple[str, tuple[Any, ...], int, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Rendition:
+class Rendition(NamedTuple):
     """A published picture: its path in the site, "photos/0123abcd-800.jpg", and its size in pixels."""
 
     path: str
@@ -49,8 +47,7 @@ class Rendition:
         return max(self.width, self.height)
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(NamedTuple):
     """A picture of the build.
 
     file      relative to the build, with "/"

@@ -235,7 +235,8 @@ class _Sheet:
         return f"{point.owner}: {point.name}" if self.look.detail else point.owner
 
     def _edge_names(self) -> Iterator[_Name]:
-        for edge, start, end in self._pieces:
+        """Those that a dimension leads to first."""
+        for edge, start, end in sorted(self._pieces, key=lambda piece: piece[0].id not in self.lines.met):
             if edge.owner == self.plate.host or (edge.own and not self.look.brief):
                 spots = partial(_along, self.pen.at(start), self.pen.at(end))
                 yield _Name((edge.name or edge.owner,), "name own" if edge.own else "name", spots)

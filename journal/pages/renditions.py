@@ -10,9 +10,8 @@ import io
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO, cast
+from typing import TYPE_CHECKING, BinaryIO, NamedTuple, cast
 
 from journal.pages.colour import true_colours
 from journal.read.photos import (
@@ -58,8 +57,7 @@ MOST_PIXELS = 500_000_000
 STRIP_PIXELS = 4_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(NamedTuple):
     """What drawing a picture gave.
 
     width, height  of the original, as seen upright

@@ -14,10 +14,9 @@ import stat
 import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
 from journal.read.moments import Moment, exif_moment, moment_in_name
 
@@ -64,9 +63,8 @@ TIME_NAMES = (
 XMP_TIME = re.compile(rb"(?:exif:DateTimeOriginal|xmp:CreateDate)(?:\s*=\s*[\"']|>)([^\"'<]{10,40})[\"'<]")
 
 
-@dataclass(frozen=True, slots=True)
-class PhotoFacts:
-    """What is known of a picture without decoding it.
+class PhotoFacts(NamedTuple):
+    """What is known of a picture without decoding it. A tuple, as a build has thousands of them.
 
     taken      local time, "2026-03-21T14:05:17"; only the date where a file name says no more; None: unknown
     subsecond  digits after the second, "" if none; pictures of a burst are ordered by it
@@ -128,7 +126,7 @@ def read_facts(path: Path) -> PhotoFacts:
 def dated_by_name(facts: PhotoFacts, name: str) -> PhotoFacts:
     """The same facts, with the date that the file name gives where the header gave none."""
     moment = None if facts.taken else moment_in_name(name)
-    return replace(facts, taken=moment.taken, subsecond=moment.subsecond) if moment else facts
+    return facts._replace(taken=moment.taken, subsecond=moment.subsecond) if moment else facts
 
 
 def header_facts(path: Path) -> PhotoFacts:
