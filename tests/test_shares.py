@@ -79,6 +79,17 @@ except ChildProcessError:
     assert run(code) == "'the thirtieth'\n0 no copy is left\n"
 
 
+def test_where_no_process_can_be_started_all_is_done_here() -> None:
+    code = """
+def fork():
+    raise BlockingIOError(11, "Resource temporarily unavailable")
+os.fork = fork
+done, said = shares.in_shares([partial(int, number) for number in range(50)], os.getpid)
+print(done == list(range(50)), said == [first])
+"""
+    assert run(code) == "True True\n"
+
+
 def test_a_copy_of_a_process_that_was_killed_stops(tmp_path: Path) -> None:
     code = f"""
 import time

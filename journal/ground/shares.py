@@ -44,11 +44,11 @@ def in_shares(tasks: Sequence[Callable[[], Given]], said: Callable[[], Said]) ->
         for _ in range(min(cores(), MOST_PROCESSES) - 1):
             here, there = get_context("fork").Pipe(duplex=False)
             copy = get_context("fork").Process(target=_share, args=(tasks, turns, said, there), daemon=True)
-            with catch_warnings():  # Python warns where a library has threads of its own; numpy's stop for a copy
-                simplefilter("ignore", DeprecationWarning)
-                copy.start()
-            there.close()
-            copies.append((copy, here))
+            with there, suppress(OSError):  # no more processes or memory: then there is one helper less
+                with catch_warnings():  # Python warns where a library has threads of its own; numpy's stop for a copy
+                    simplefilter("ignore", DeprecationWarning)
+                    copy.start()
+                copies.append((copy, here))
         done = {number: tasks[number]() for number in _taken(turns)}
         told = []
         for _, here in copies:
