@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache as remember
-from functools import cached_property, partial
+from functools import partial
 from pathlib import Path
 
 from journal.ground.ahead import make_ahead
@@ -59,7 +59,7 @@ Files = Mapping[str, bytes | Path]  # published path to bytes, or to the file of
 class Sheet:
     """A page to be: its address, its template, which of the contents it belongs to, its title, what it shows.
 
-    views    makes what it shows, when the page is made
+    views    makes what it shows; asked once, when the page is made, as the views of all pages would fill the memory
     stories  of a day's page: told by the theme when the page is made
     beside   makes the files that belong to it
     """
@@ -72,15 +72,10 @@ class Sheet:
     stories: DayStories | None = None
     beside: Callable[[], Files] = dict
 
-    @cached_property
-    def shows(self) -> Shown:
-        return self.views()
-
-    @property
-    def depends(self) -> tuple[object, ...]:
+    def depends(self, shows: Shown) -> tuple[object, ...]:
         """All that the page is made from, besides the theme and what every page knows."""
         told = self.stories.shown if self.stories else ()
-        return self.path, self.template, self.under, self.title, dict(self.shows), told
+        return self.path, self.template, self.under, self.title, dict(shows), told
 
 
 def overview_sheets(viewer: Viewer) -> Iterator[Sheet]:
@@ -211,8 +206,9 @@ def render_site(
     work = pages.work, faces.drawings.work, templates.work
 
     def made(sheet: Sheet) -> Files:
-        card = cards.card(viewer, sheet.path, sheet.title, sheet.shows)
-        page = pages.of((sheet.depends, card), partial(_page, theme, shared, sheet, card))
+        shows = sheet.views()
+        card = cards.card(viewer, sheet.path, sheet.title, shows)
+        page = pages.of((sheet.depends(shows), card), partial(_page, theme, shared, sheet, shows, card))
         return {sheet.path: page, **sheet.beside()}
 
     tasks: list[Callable[[], Files]] = [
@@ -267,7 +263,7 @@ def site_view(viewer: Viewer) -> Site:
     )
 
 
-def _page(theme: Theme, site: Site, sheet: Sheet, card: Card | None) -> bytes:
+def _page(theme: Theme, site: Site, sheet: Sheet, shows: Shown, card: Card | None) -> bytes:
     """One page. The theme gets what the sheet shows, and `href`, which links from this page."""
     context: dict[str, object] = {
         "site": site,
@@ -277,7 +273,7 @@ def _page(theme: Theme, site: Site, sheet: Sheet, card: Card | None) -> bytes:
         "card": card,
         "record_only": RECORD_ONLY,
         "href": lambda target: address.relative(sheet.path, target),
-        **sheet.shows,
+        **shows,
     }
     if sheet.stories:
         context |= sheet.stories.tell(theme, context)
