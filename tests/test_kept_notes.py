@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import pickle
 import shutil
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -72,6 +74,25 @@ def test_what_is_damaged_is_parsed_again(tmp_path: Path) -> None:
         kept.write_bytes(bad)
         assert whole(KeptNotes(tmp_path, USUAL).of("a/note.md", NOTE.encode())) == whole(first)
         assert kept.read_bytes() == good, "and kept anew"
+
+
+@dataclass(frozen=True, slots=True)
+class None_:
+    """No field."""
+
+
+@dataclass(frozen=True, slots=True)
+class One:
+    only: tuple[int, ...]
+
+
+@pytest.mark.parametrize("record", [None_(), One((1, 2)), One(())])
+def test_a_record_of_one_field_or_none_is_written_like_the_others(record: object) -> None:
+    text = io.BytesIO()
+    pickler = pickle.Pickler(text, 5)
+    pickler.dispatch_table = kept_notes._reducers()
+    pickler.dump(record)
+    assert pickle.loads(text.getvalue()) == record
 
 
 class Runs:

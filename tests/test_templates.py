@@ -378,6 +378,17 @@ def test_one_drawing_leaves_nothing_behind_in_the_next() -> None:
     assert int(seed[1], 16) > max(handles)
 
 
+def test_a_drawing_that_fails_leaves_nothing_behind(monkeypatch: pytest.MonkeyPatch) -> None:
+    template = template_of(lid())
+    assert template
+    written = template_dxf.dxf(template)
+    with monkeypatch.context() as broken:
+        broken.setattr(template_dxf, "_text", lambda _: 1 / 0)
+        with pytest.raises(ZeroDivisionError):
+            template_dxf.dxf(template)
+    assert template_dxf.dxf(template) == written
+
+
 def test_what_has_not_changed_is_not_made_again(tmp_path: Path) -> None:
     calls: list[str] = []
 

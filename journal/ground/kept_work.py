@@ -11,9 +11,10 @@ import os
 import time
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
 from hashlib import sha256
+from operator import attrgetter
 from pathlib import Path
 from types import ModuleType
 from typing import Any, TypeVar
@@ -23,6 +24,8 @@ from journal.ground.atomic import write_whole
 Made = TypeVar("Made")
 Written = Callable[[Made], bytes]
 Read = Callable[[bytes], Made]
+Reduced = tuple[Callable[..., object], tuple[Any, ...]]  # as pickle wants it
+Values = Callable[[Any], tuple[Any, ...]]
 RESULT = "kept"  # how the files of results end
 SUM = sha256().digest_size
 UNUSED = 30 * 24 * 3600.0  # seconds: the other edition may want it
@@ -117,6 +120,25 @@ def keep(path: Path, data: bytes) -> None:
 def by_name(record: Any) -> dict[str, object]:
     """A record with slots as JSON is to have it, which asks again for those within."""
     return {name: getattr(record, name) for name in record.__slots__}
+
+
+class ByFields(dict[type, Callable[[Any], Reduced]]):
+    """How pickle is to write records: by their fields, which is quicker than by way of their slots.
+
+    reduced  gives, for a class and what takes the values of its fields, what pickle asks for
+    """
+
+    def __init__(self, reduced: Callable[[type, Values], Callable[[Any], Reduced]]) -> None:
+        super().__init__()
+        self._reduced = reduced
+
+    def __missing__(self, record: type) -> Callable[[Any], Reduced]:
+        if not is_dataclass(record):
+            raise KeyError(record)
+        names = [one.name for one in fields(record)]
+        values = attrgetter(*names) if len(names) > 1 else lambda made: tuple(getattr(made, name) for name in names)
+        self[record] = found = self._reduced(record, values)
+        return found
 
 
 def signed(data: bytes) -> bytes:

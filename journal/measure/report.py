@@ -42,7 +42,11 @@ def shifted_given(given: Sequence[float | None], edge: bool, shift: Array) -> tu
 
 def chi2_of(system: System, places: Places) -> float:
     """Sum of squared misfits over sigma."""
-    return float(((system.misfit(place(system, places)) / system.sigma) ** 2).sum())
+    return _sum_of_squares(system, system.misfit(place(system, places)))
+
+
+def _sum_of_squares(system: System, misfit: Array) -> float:
+    return float(((misfit / system.sigma) ** 2).sum())
 
 
 def outside(
@@ -79,7 +83,7 @@ def report(
         observations=system.observations,
         points=points,
         edges=edges,
-        chi2=float(((misfit / system.sigma) ** 2).sum()),
+        chi2=_sum_of_squares(system, misfit),
         redundancy=len(misfit) - len(system.free) + (0 if datum is None else datum.shape[1]),
         residuals=tuple(map(float, misfit)),
         redundancies=tuple(map(float, shares)),

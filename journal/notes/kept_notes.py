@@ -8,20 +8,17 @@ from __future__ import annotations
 
 import io
 import pickle
-from collections.abc import Callable
-from dataclasses import fields, is_dataclass
+from dataclasses import is_dataclass
 from fractions import Fraction
-from functools import partial
+from functools import cache, partial
 from hashlib import sha256
 from importlib import import_module
 from importlib.metadata import version
-from operator import attrgetter
 from pathlib import Path
-from typing import Any
 
 from journal.ground import kept_work
 from journal.ground.finding import Finding
-from journal.ground.kept_work import KeptWork, Piece
+from journal.ground.kept_work import ByFields, KeptWork, Piece
 from journal.notes.parse import NoteSettings, decode, parse_note
 from journal.notes.records import Note
 
@@ -30,7 +27,6 @@ TOP = Path(__file__).parents[1]
 PROGRAM = (TOP / "notes", TOP / "measure", TOP / "ground")  # all that has a say in them
 KNOWN = ("markdown_it.token.Token", "fractions.Fraction")  # besides the records of this program
 
-Reduced = tuple[type, tuple[Any, ...]]  # as pickle wants it
 ReadNote = tuple[Note, tuple[str, ...], tuple[Finding, ...]]  # with its lines and what was wrong with it
 
 
@@ -67,9 +63,17 @@ def written(note: ReadNote) -> bytes:
     """A note as it is kept."""
     text = io.BytesIO()
     pickler = pickle.Pickler(text, 5)
-    pickler.dispatch_table = _ByFields({Fraction: lambda exact: (Fraction, exact.as_integer_ratio())})
+    pickler.dispatch_table = _reducers()
     pickler.dump(note)
     return kept_work.signed(text.getvalue())
+
+
+@cache
+def _reducers() -> ByFields:
+    """Records as what they are made from."""
+    found = ByFields(lambda record, values: lambda made: (record, values(made)))
+    found[Fraction] = lambda exact: (Fraction, exact.as_integer_ratio())
+    return found
 
 
 def read(data: bytes) -> ReadNote:
@@ -79,17 +83,6 @@ def read(data: bytes) -> ReadNote:
     except (pickle.UnpicklingError, EOFError, AttributeError, ImportError, IndexError) as fault:
         raise ValueError(str(fault)) from fault
     return note
-
-
-class _ByFields(dict[type, Callable[[Any], Reduced]]):
-    """Records are written as what they are made from, which is read back twice as fast as their slots."""
-
-    def __missing__(self, record: type) -> Callable[[Any], Reduced]:
-        if not is_dataclass(record):
-            raise KeyError(record)
-        values = attrgetter(*(field.name for field in fields(record)))
-        self[record] = found = lambda made: (record, values(made))
-        return found
 
 
 class _Records(pickle.Unpickler):

@@ -165,7 +165,7 @@ def _places(
 
 def _day(day: Day, hidden: Hidden) -> Day:
     notes = tuple(_note(note, day.date, hidden) for note in day.notes)
-    return _with(day, notes=notes, photos=_without(day.photos, hidden.photos))
+    return replace(day, notes=notes, photos=_without(day.photos, hidden.photos))
 
 
 def _note(note: DayNote, on: date, hidden: Hidden) -> DayNote:

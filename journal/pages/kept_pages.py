@@ -9,19 +9,15 @@ from __future__ import annotations
 import io
 import pickle
 from collections.abc import Callable
-from dataclasses import fields, is_dataclass
 from functools import cache
 from hashlib import sha256
 from importlib.metadata import version
-from operator import attrgetter
 from pathlib import Path
-from typing import Any
 
-from journal.ground.kept_work import KeptWork, signed, unsigned
+from journal.ground.kept_work import ByFields, KeptWork, Reduced, signed, unsigned
 from journal.pages.theme import Theme
 from journal.pages.views import Reading
 
-Reduced = tuple[Callable[..., object], tuple[object, ...]]  # as pickle wants it
 TOLD_BY = ("jinja2", "markupsafe", "markdown-it-py")
 
 
@@ -32,8 +28,8 @@ class KeptPages:
         """`known` is what every page shows."""
         self.work = KeptWork(folder, (*_program(), *theme.template_files()), unused=0)
         self._readings: dict[int, tuple[Reading, bytes]] = {}
-        self._plain = _Views()
-        self._views = _Views({Reading: self._reading})
+        self._plain, self._views = _views(), _views()
+        self._views[Reading] = self._reading
         self._known = repr([*map(version, TOLD_BY), self._sum(known)])
 
     def of(self, shown: object, make: Callable[[], bytes]) -> bytes:
@@ -57,7 +53,7 @@ class KeptPages:
         return bytes, (kept[1],)
 
 
-def _pickled(shown: object, views: _Views) -> memoryview:
+def _pickled(shown: object, views: ByFields) -> memoryview:
     """Values as bytes, to be summed; nobody reads them back."""
     text = io.BytesIO()
     pickler = pickle.Pickler(text, 5)
@@ -67,20 +63,9 @@ def _pickled(shown: object, views: _Views) -> memoryview:
     return text.getbuffer()
 
 
-class _Views(dict[type, Callable[[Any], Reduced]]):
-    """How views are pickled: as their name and their fields, which is quicker than by way of the class."""
-
-    def __missing__(self, view: type) -> Callable[[Any], Reduced]:
-        if not is_dataclass(view):
-            raise KeyError(view)
-        self[view] = found = _reducer(view)
-        return found
-
-
-def _reducer(view: type) -> Callable[[Any], Reduced]:
-    name, names = view.__name__, [field.name for field in fields(view)]
-    values = attrgetter(*names) if names else lambda view: ()
-    return lambda view: (tuple, ((name, values(view)),))
+def _views() -> ByFields:
+    """Views as their name and their fields."""
+    return ByFields(lambda view, values: lambda made: (tuple, ((view.__name__, values(made)),)))
 
 
 @cache

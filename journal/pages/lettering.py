@@ -33,11 +33,9 @@ class Patch(NamedTuple):
     bottom: float
 
     def joined(self, other: Patch) -> Patch:
-        left, top, right, bottom = other
-        if self.left <= left and self.top <= top and right <= self.right and bottom <= self.bottom:
-            return self
         return Patch(
-            min(self.left, left), min(self.top, top), max(self.right, right), max(self.bottom, bottom),
+            min(self.left, other.left), min(self.top, other.top),
+            max(self.right, other.right), max(self.bottom, other.bottom),
         )  # fmt: skip
 
 
@@ -51,11 +49,10 @@ class Spot(NamedTuple):
 
     def patches(self, wide: float) -> tuple[Patch, ...]:
         """The boxes a text of that width takes here; a slanting one several small ones."""
-        if not self.turn:
+        down = sin(radians(self.turn)) if self.turn else 0.0
+        if abs(down) < 1e-6:
             return (Patch(self.x - wide / 2, self.y - HIGH / 2, self.x + wide / 2, self.y + HIGH / 2),)
-        along = cos(radians(self.turn)), sin(radians(self.turn))
-        if abs(along[1]) < 1e-6:
-            return (Patch(self.x - wide / 2, self.y - HIGH / 2, self.x + wide / 2, self.y + HIGH / 2),)
+        along = cos(radians(self.turn)), down
         if abs(along[0]) < 1e-6:
             return (Patch(self.x - HIGH / 2, self.y - wide / 2, self.x + HIGH / 2, self.y + wide / 2),)
         pieces = max(1, round(wide / HIGH))
@@ -129,12 +126,8 @@ class Taken:
 def _cells(patch: Patch) -> Sequence[tuple[int, int]]:
     left, top, right, bottom = patch
     first, last, high, low = int(left // CELL), int(right // CELL), int(top // CELL), int(bottom // CELL)
-    if first == last:
-        if high == low:
-            return ((first, high),)
-        return [(first, y) for y in range(high, low + 1)]
-    if high == low:
-        return [(x, high) for x in range(first, last + 1)]
+    if first == last and high == low:
+        return ((first, high),)
     return [(x, y) for x in range(first, last + 1) for y in range(high, low + 1)]
 
 

@@ -115,13 +115,12 @@ def part_sheets(viewer: Viewer, faces: Faces, templates: TemplateFiles) -> Itera
 
 def place_sheets(viewer: Viewer) -> Iterator[Sheet]:
     yield Sheet(address.PLACES, "places.html", "places", "Places", lambda: {"places": lists.place_tree(viewer)})
+
+    def views(place: Place) -> Shown:
+        return {"place": lists.place_page(viewer, place)}
+
     for place in viewer.book.places.values():
-        shows = partial(_place, viewer, place)
-        yield Sheet(address.place(place.id), "place.html", "places", place.path[-1], shows)
-
-
-def _place(viewer: Viewer, place: Place) -> Shown:
-    return {"place": lists.place_page(viewer, place)}
+        yield Sheet(address.place(place.id), "place.html", "places", place.path[-1], partial(views, place))
 
 
 def measurement_sheets(viewer: Viewer) -> Iterator[Sheet]:
@@ -149,17 +148,18 @@ def work_sheets(viewer: Viewer) -> Iterator[Sheet]:
     def jobs() -> Shown:
         return {"jobs": lists.jobs(viewer), "to_get": work_lists.to_get(viewer)}
 
-    made: tuple[tuple[str, str, str, str, Callable[[], Shown]], ...] = (
-        (address.GOING_BACK, "going-back.html", "going-back", "Going back", lambda: {"back": going_back(viewer)}),
-        (address.JOBS, "jobs.html", "jobs", "Jobs and orders", jobs),
-        (address.TAGS, "tags.html", "tags", "Bag tags", lambda: {"sheet": tags.tag_sheet(viewer)}),
-        (address.FIXINGS, "fixings.html", "going-back", "Fixings", lambda: {"fixings": work_lists.all_fixings(viewer)}),
-        (
-            address.TREATMENTS, "treatments.html", "going-back", "Treatments",
-            lambda: {"treatments": work_lists.treatments(viewer)},
-        ),
+    yield Sheet(
+        address.GOING_BACK, "going-back.html", "going-back", "Going back", lambda: {"back": going_back(viewer)}
+    )
+    yield Sheet(address.JOBS, "jobs.html", "jobs", "Jobs and orders", jobs)
+    yield Sheet(address.TAGS, "tags.html", "tags", "Bag tags", lambda: {"sheet": tags.tag_sheet(viewer)})
+    yield Sheet(
+        address.FIXINGS, "fixings.html", "going-back", "Fixings", lambda: {"fixings": work_lists.all_fixings(viewer)}
+    )
+    yield Sheet(
+        address.TREATMENTS, "treatments.html", "going-back", "Treatments",
+        lambda: {"treatments": work_lists.treatments(viewer)},
     )  # fmt: skip
-    yield from (Sheet(*one) for one in made)
 
 
 def other_sheets(viewer: Viewer) -> Iterator[Sheet]:

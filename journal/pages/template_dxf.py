@@ -35,15 +35,17 @@ def dxf(template: Template) -> bytes:
 
     empty = _empty()
     space, handles = empty.drawing.modelspace(), empty.drawing.entitydb.handles
-    handles.reset(empty.next_handle)
-    _draw(space, template)
     target = StringIO()
     writer = TagWriter(target, dxfversion=empty.drawing.dxfversion)
-    for entity in space:
-        entity.export_dxf(writer)
-    head = empty.head.replace(f"{SEED}{empty.next_handle}\n", f"{SEED}{handles}\n", 1)
-    space.delete_all_entities()
-    empty.drawing.entitydb.purge()
+    try:
+        _draw(space, template)
+        for entity in space:
+            entity.export_dxf(writer)
+        head = empty.head.replace(f"{SEED}{empty.next_handle}\n", f"{SEED}{handles}\n", 1)
+    finally:  # as empty as it was, whatever happened
+        space.delete_all_entities()
+        empty.drawing.entitydb.purge()
+        handles.reset(empty.next_handle)
     return f"{head}{target.getvalue()}{empty.foot}".encode(empty.drawing.output_encoding, "replace")
 
 
