@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from itertools import product
 from math import atan2, cos, degrees, hypot, pi, radians, sin
 
-from journal.pages.lettering import HIGH, Patch, Spot, width_of
+from journal.pages.lettering import HIGH, Patch, Spot, Way, along, crossed, width_of
 from journal.pages.pen import HEAD, Pen, head, oblique, readable, zigzag
 from journal.pages.plate import Dimension, Place, Plate, Span, span_of
 
@@ -43,8 +43,10 @@ class DimensionLines:
 
     def draw(self) -> None:
         """All that are wanted."""
-        for dimension, span in self._wanted():
-            drawn = self._stacked(dimension, span) if 0 in _signs(span.direction) else self._slanting(dimension, span)
+        wanted = self._wanted()
+        slants = [self._way(span) for _, span in wanted if _slants(span)]
+        for dimension, span in wanted:
+            drawn = self._slanting(dimension, span, slants) if _slants(span) else self._stacked(dimension, span)
             if drawn:
                 self.met.update((dimension.start, dimension.end))
             else:
@@ -59,6 +61,9 @@ class DimensionLines:
         spans.sort(key=lambda pair: (not pair[0].own, pair[1].length))
         self.over = [_told(d) for d, _ in spans[MOST:]]
         return spans[:MOST]
+
+    def _way(self, span: Span) -> Way:
+        return *self.pen.at(span.start), *self.pen.at(span.end)
 
     def _begins_here(self, span: Span) -> bool:
         return self.pen.box.holds(span.start) or self.pen.box.holds(span.end)
@@ -103,8 +108,8 @@ class DimensionLines:
         a, b = (end[0] if level else end[1] for end in ends)
         low, high = min(a, b), max(a, b)
         beyond = HEAD + 8 if high - low < TIGHT and not far else 0.0
-        line = _patch(low - beyond, across - 1.5, high + beyond, across + 1.5, level)
         wide = width_of(label)
+        out = [way for end in ends[: 1 if far else 2] if (way := _out(end, across, level))]
         lift = HIGH / 2 + 1.5
         if far and not level:
             spots = list(_off_the_end(across, b, 0.0, 1.0 if b > a else -1.0, wide))
@@ -112,16 +117,18 @@ class DimensionLines:
             middles = _label_places(low, high, wide, beyond)
             spots = [Spot(at, across - lift) if level else Spot(across - lift, at, -90.0) for at in middles]
         for spot in spots:
-            if self.pen.room.free((*spot.patches(wide), line)):
+            middle = spot.x if level else spot.y
+            outside = not low <= middle <= high and not (far and not level)
+            reach = (middle - wide / 2, middle + wide / 2) if outside else (a, a)
+            first, last = min(low - beyond, *reach), max(high + beyond, *reach)
+            line = _patch(first, across - 1.5, last, across + 1.5, level)
+            if self.pen.room.free((*spot.patches(wide), line), out):
                 self.pen.room.take(spot.patches(wide))
                 self.pen.room.rule([line])
                 self._write(dimension, label, spot, wide)
-                middle = spot.x if level else spot.y
-                outside = not low <= middle <= high and not (far and not level)
-                reach = (middle - wide / 2, middle + wide / 2) if outside else (a, a)
                 self._dimension_line(a, b, reach, across, level, far)
-                for end in ends[: 1 if far else 2]:
-                    self._extension(end, across, level)
+                for way in out:
+                    self.pen.line("thin", *way)
                 return True
         return False
 
@@ -151,35 +158,31 @@ class DimensionLines:
         path = f"M{first:.1f} {across:.1f}H{last:.1f}" if level else f"M{across:.1f} {first:.1f}V{last:.1f}"
         self.pen.stroke("thin", path)
 
-    def _extension(self, place: Place, across: float, level: bool) -> None:
-        """From the feature to a little past the dimension line."""
-        x, y = place
-        off = across - (y if level else x)
-        sense = 1 if off > 0 else -1
-        if abs(off) <= CLEAR:
-            return
-        near, past = sense * CLEAR, off + sense * PASSES
-        self.pen.line("thin", *((x, y + near, x, y + past) if level else (x + near, y, x + past, y)))
-
-    def _slanting(self, dimension: Dimension, span: Span) -> bool:
-        """A straight distance: its line runs beside the two places it joins."""
+    def _slanting(self, dimension: Dimension, span: Span, slants: list[Way]) -> bool:
+        """A straight distance: its line runs beside the two places it joins, its value where no other will cross."""
         if not (self.pen.box.holds(span.start) and self.pen.box.holds(span.end)):
             return self._slanting_off(dimension, span)
         start, end = self.pen.at(span.start), self.pen.at(span.end)
-        along = atan2(end[1] - start[1], end[0] - start[0])
-        square, turn = (-sin(along), cos(along)), readable(degrees(along))
+        ahead = atan2(end[1] - start[1], end[0] - start[0])
+        square, turn = (-sin(ahead), cos(ahead)), readable(degrees(ahead))
         length, wide = hypot(end[0] - start[0], end[1] - start[1]), width_of(dimension.label)
         up = (cos(radians(turn - 90)), sin(radians(turn - 90)))
+        lift = HIGH / 2 + 1.5
+        shares = _shares(length, wide)
         for off in (0.0, 18.0, -18.0, 36.0, -36.0, 54.0, -54.0):
             a, b = ((p[0] + square[0] * off, p[1] + square[1] * off) for p in (start, end))
-            for share in (0.5, 0.3, 0.7) if length > wide * 1.6 else (0.5,):
-                middle = a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
-                lift = HIGH / 2 + 1.5
-                spot = Spot(middle[0] + up[0] * lift, middle[1] + up[1] * lift, turn)
-                if length >= wide and self.pen.room.free(spot.patches(wide)):
+            ways = [(*a, *b), *_out_beside(a, b, start, end, off)]
+            if self.pen.room.crosses_words(ways[0]):
+                continue
+            middles = [(a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share) for share in shares]
+            spots = [Spot(x + up[0] * lift, y + up[1] * lift, turn) for x, y in middles]
+            others = [way for way in slants if way != (*start, *end)]
+            for spot in sorted(spots, key=lambda spot: sum(crossed(way, spot.patches(wide)) for way in others)):
+                if self.pen.room.free(spot.patches(wide), ways):
                     self.pen.room.take(spot.patches(wide))
                     self._write(dimension, dimension.label, spot, wide)
-                    self._slanting_line(start, end, a, b, along, off)
+                    self._slanting_lines(ways)
+                    self.pen.heads += [head(a, ahead + pi), head(b, ahead)]
                     return True
         return False
 
@@ -198,29 +201,55 @@ class DimensionLines:
             if step
         ]
         tip = start[0] + run[0] * min(limits), start[1] + run[1] * min(limits)
-        along = atan2(run[1], run[0])
+        ahead, way = atan2(run[1], run[0]), (*start, *tip)
+        if self.pen.room.crosses_words(way):
+            return False
         for label in self._far_labels(dimension):
             wide = width_of(label)
-            for spot in _off_the_end(*tip, cos(along), sin(along), wide):
-                if self.pen.room.free(spot.patches(wide)):
+            for spot in _off_the_end(*tip, cos(ahead), sin(ahead), wide):
+                if self.pen.room.free(spot.patches(wide), [way]):
                     self.pen.room.take(spot.patches(wide))
                     self._write(dimension, label, spot, wide)
-                    self.pen.stroke("thin", f"M{start[0]:.1f} {start[1]:.1f}L{tip[0]:.1f} {tip[1]:.1f}")
-                    self.pen.heads += [head(start, along + pi), head(tip, along)]
+                    self._slanting_lines([way])
+                    self.pen.heads += [head(start, ahead + pi), head(tip, ahead)]
                     return True
         return False
 
-    def _slanting_line(self, start: Place, end: Place, a: Place, b: Place, along: float, off: float) -> None:
-        for place, tip in ((start, a), (end, b)) if off else ():
-            past = 1 + PASSES / abs(off)
-            to = place[0] + (tip[0] - place[0]) * past, place[1] + (tip[1] - place[1]) * past
-            self.pen.stroke("thin", f"M{place[0]:.1f} {place[1]:.1f}L{to[0]:.1f} {to[1]:.1f}")
-        self.pen.stroke("thin", f"M{a[0]:.1f} {a[1]:.1f}L{b[0]:.1f} {b[1]:.1f}")
-        self.pen.heads += [head(a, along + pi), head(b, along)]
+    def _slanting_lines(self, ways: list[Way]) -> None:
+        """The dimension line, which no words stand on, and its extension lines."""
+        for n, (x1, y1, x2, y2) in enumerate(ways):
+            self.pen.stroke("thin", f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}")
+            (self.pen.room.cross if n else self.pen.room.rule)(along((x1, y1, x2, y2)))
 
 
-def _signs(direction: Place) -> tuple[int, int]:
-    return tuple(0 if abs(part) < 1e-3 else 1 for part in direction)  # type: ignore[return-value]
+def _out(place: Place, across: float, level: bool) -> Way | None:
+    """An extension line: from the feature to a little past the dimension line; None where that is no way off."""
+    x, y = place
+    off = across - (y if level else x)
+    if abs(off) <= CLEAR:
+        return None
+    sense = 1 if off > 0 else -1
+    near, past = sense * CLEAR, off + sense * PASSES
+    return (x, y + near, x, y + past) if level else (x + near, y, x + past, y)
+
+
+def _out_beside(a: Place, b: Place, start: Place, end: Place, off: float) -> list[Way]:
+    """The extension lines of a dimension line that runs beside what it joins: from there to a little past it."""
+    past = 1 + PASSES / abs(off) if off else 0.0
+    return [
+        (x, y, x + (tip[0] - x) * past, y + (tip[1] - y) * past) for (x, y), tip in ((start, a), (end, b)) if off
+    ]
+
+
+def _shares(length: float, wide: float) -> list[float]:
+    """Where on a slanting line its value may stand: in its middle, or clear of the heads beside that."""
+    end = (wide / 2 + HEAD) / length
+    beside = sorted({min(end, 0.3), 0.3}, reverse=True) if end < 0.4 else []
+    return [0.5] * (wide <= length) + [at for share in beside for at in (share, 1 - share) if share >= end]
+
+
+def _slants(span: Span) -> bool:
+    return all(abs(part) >= 1e-3 for part in span.direction)
 
 
 def _told(dimension: Dimension) -> str:

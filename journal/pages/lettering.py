@@ -39,6 +39,15 @@ class Patch(NamedTuple):
         )  # fmt: skip
 
 
+def along(way: Way) -> Iterator[Patch]:
+    """Small boxes along a line."""
+    x1, y1, x2, y2 = way
+    steps = max(1, round(hypot(x2 - x1, y2 - y1) / 4))
+    for n in range(steps + 1):
+        x, y = x1 + (x2 - x1) * n / steps, y1 + (y2 - y1) * n / steps
+        yield Patch(x - 1, y - 1, x + 1, y + 1)
+
+
 class Spot(NamedTuple):
     """Where the middle of a text stands, and its turn in degrees (-90 reads from the right)."""
 
@@ -55,11 +64,13 @@ class Spot(NamedTuple):
         along = cos(radians(self.turn)), down
         if abs(along[0]) < 1e-6:
             return (Patch(self.x - HIGH / 2, self.y - wide / 2, self.x + HIGH / 2, self.y + wide / 2),)
-        pieces = max(1, round(wide / HIGH))
-        half = HIGH * 0.7
+        pieces = max(1, round(2 * wide / HIGH))
+        piece = wide / pieces
+        across = (piece * abs(along[0]) + HIGH * abs(down)) / 2
+        tall = (piece * abs(down) + HIGH * abs(along[0])) / 2
         steps = ((n + 0.5) / pieces - 0.5 for n in range(pieces))
         middles = [(self.x + along[0] * wide * s, self.y + along[1] * wide * s) for s in steps]
-        return tuple(Patch(x - half, y - half, x + half, y + half) for x, y in middles)
+        return tuple(Patch(x - across, y - tall, x + across, y + tall) for x, y in middles)
 
     @property
     def way(self) -> Way | None:
@@ -72,15 +83,6 @@ class Spot(NamedTuple):
             return None
         first, last = LEADS_OFF / length, 1 - LEADS_TO / length
         return x1 + (x2 - x1) * first, y1 + (y2 - y1) * first, x1 + (x2 - x1) * last, y1 + (y2 - y1) * last
-
-    def leads(self) -> Iterator[Patch]:
-        """Small boxes along that."""
-        if way := self.way:
-            x1, y1, x2, y2 = way
-            steps = max(1, round(hypot(x2 - x1, y2 - y1) / 4))
-            for n in range(steps + 1):
-                x, y = x1 + (x2 - x1) * n / steps, y1 + (y2 - y1) * n / steps
-                yield Patch(x - 1, y - 1, x + 1, y + 1)
 
 
 CELL = 40.0  # px
@@ -131,7 +133,13 @@ def _cells(patch: Patch) -> Sequence[tuple[int, int]]:
     return [(x, y) for x in range(first, last + 1) for y in range(high, low + 1)]
 
 
-def _crossed(way: Way, boxes: Sequence[Patch]) -> bool:
+def round_way(way: Way) -> Patch:
+    """The box round a line, a px further."""
+    x1, y1, x2, y2 = way
+    return Patch(min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)
+
+
+def crossed(way: Way, boxes: Sequence[Patch]) -> bool:
     """Whether a line runs through one of the boxes, or past it within a px: what of it lies between their sides."""
     x, y, dx, dy = way[0], way[1], way[2] - way[0], way[3] - way[1]
     for left, top, right, bottom in boxes:
@@ -167,9 +175,14 @@ class Room:
     thin: Taken = field(default_factory=Taken)
     solid: Taken = field(default_factory=Taken)
 
-    def free(self, patches: Iterable[Patch]) -> bool:
-        """Whether no word and no line stands there and the drawing stays in its size; a thin line may."""
+    def free(self, patches: Iterable[Patch], ways: Iterable[Way] = ()) -> bool:
+        """Whether no word and no line stands there and the drawing stays in its size; a thin line may.
+
+        ways  lines that are drawn with it and may cross others
+        """
         left, top, right, bottom = self.extent
+        for x1, y1, x2, y2 in ways:
+            left, top, right, bottom = min(left, x1, x2), min(top, y1, y2), max(right, x1, x2), max(bottom, y1, y2)
         for patch in patches:
             left, top = min(left, patch.left), min(top, patch.top)
             right, bottom = max(right, patch.right), max(bottom, patch.bottom)
@@ -178,6 +191,10 @@ class Room:
             if self.solid.meets(patch):
                 return False
         return True
+
+    def crosses_words(self, way: Way) -> bool:
+        """Whether a line runs through words."""
+        return crossed(way, self.texts.near(round_way(way)))
 
     def tidy(self, patches: Iterable[Patch]) -> bool:
         """Whether no thin line is there either."""
@@ -217,17 +234,15 @@ class Room:
     def _rank(self, spot: Spot, patches: Iterable[Patch]) -> int:
         """0 for a spot that crosses nothing, 1 over thin lines, 2 where its leader crosses lines, else WORST."""
         if way := spot.way:
-            x1, y1, x2, y2 = way
-            along = Patch(min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)
-            if _crossed(way, self.texts.near(along)):
+            if self.crosses_words(way):
                 return WORST
-            if _crossed(way, self.lines.near(along)):
+            if crossed(way, self.lines.near(round_way(way))):
                 return 2
         return 0 if self.tidy(patches) else 1
 
     def _keep(self, spot: Spot, patches: Iterable[Patch]) -> Spot:
         self.take(patches)
-        for piece in spot.leads():
+        for piece in along(spot.way) if spot.way else ():
             self.thin.add(piece)
         return spot
 

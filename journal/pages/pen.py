@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import cos, pi, radians, sin
 
-from journal.pages.lettering import Patch, Room, Spot, width_of
+from journal.pages.lettering import Patch, Room, Spot, round_way, width_of
 from journal.pages.plate import Box, Place
 
 WIDE, TALL = 328.0, 470.0
@@ -73,7 +73,7 @@ class Pen:
         """A thin line that words keep off where they can."""
         self.stroke(kind, f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}")
         if x1 == x2 or y1 == y2:
-            self.room.cross([Patch(min(x1, x2) - 1, min(y1, y2) - 1, max(x1, x2) + 1, max(y1, y2) + 1)])
+            self.room.cross([round_way((x1, y1, x2, y2))])
 
     def write(self, kind: str, text: str, spot: Spot, url: str = "") -> None:
         """Words where there is room for them."""
