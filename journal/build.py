@@ -54,11 +54,6 @@ class Told:
 
 def read(build: Path, as_of: date | None = None) -> Raw:
     """Settings, folders and notes. Days after `as_of` (or after build.toml's `finished`) are not read."""
-    with _all_that_is_made_stays():
-        return _read(build, as_of)
-
-
-def _read(build: Path, as_of: date | None) -> Raw:
     settings, findings = read_settings(build)
     folders, found = read_folders(build)
     findings += found
@@ -90,14 +85,13 @@ def tell(
     cache: Path | None = None,
 ) -> Told:
     """The book and every verdict. `found` are findings about pictures; `cache` is where solved positions are kept."""
-    with _all_that_is_made_stays():
-        entities, findings = resolve(raw.settings, raw.folders, raw.notes, pictures)
-        book = Book(raw.settings, entities, as_of or raw.settings.finished or _today(raw.folders))
-        return Told(book, judge(book, [*raw.findings, *found, *findings], cache), raw.sources)
+    entities, findings = resolve(raw.settings, raw.folders, raw.notes, pictures)
+    book = Book(raw.settings, entities, as_of or raw.settings.finished or _today(raw.folders))
+    return Told(book, judge(book, [*raw.findings, *found, *findings], cache), raw.sources)
 
 
 @contextmanager
-def _all_that_is_made_stays() -> Iterator[None]:
+def all_that_is_made_stays() -> Iterator[None]:
     """Python looks through all objects again and again for rings to throw away; here are none, and it costs a sixth."""
     was_on = gc.isenabled()
     gc.disable()

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from journal import __version__
 from journal.ground.atomic import WriteFault, in_plain_words
-from journal.ground.files import CACHE, standing, write_site, write_whole
+from journal.ground.files import CACHE, held, standing, write_whole
 
 if TYPE_CHECKING:
     from journal.build import Raw, Told
@@ -51,11 +51,12 @@ class LaidOut:
 
 def tell_build(build: Path, as_of: date | None = None) -> Told:
     """The build read and judged; of pictures only the headers are read."""
-    from journal.build import read, tell
+    from journal.build import all_that_is_made_stays, read, tell
 
-    raw = read(build, as_of)
-    pictures, faults = _pictures(raw, renditions=False, progress=None)
-    return tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
+    with all_that_is_made_stays():
+        raw = read(build, as_of)
+        pictures, faults = _pictures(raw, renditions=False, progress=None)
+        return tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
 
 
 def make_site(
@@ -72,9 +73,10 @@ def make_site(
     if pocket:
         _check_pocket(pocket)
 
-    laid = lay_out(build, edition, as_of, progress)
-    raw, told, pictures, site = laid.raw, laid.told, laid.pictures, laid.site
-    written = write_site(out, site, mark=MARK, keep=raw.settings.keep, edition=edition, build=build)
+    with held(out, mark=MARK, build=build) as place:
+        laid = lay_out(build, edition, as_of, progress)
+        raw, told, pictures, site = laid.raw, laid.told, laid.pictures, laid.site
+        written = place.write(site, raw.settings.keep, edition)
     memory.keep(inputs, written.digest)
     new, gone = len(written.changed), len(written.removed)
     said = _write_pocket(pocket, raw, told, pictures) if pocket else ""
@@ -85,15 +87,16 @@ def make_site(
 
 def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | None) -> LaidOut:
     """The whole site of a build in memory; only the cache is written. WriteFault for a theme that cannot be used."""
-    from journal.build import read, tell, what_is_there_stays
+    from journal.build import all_that_is_made_stays, read, tell, what_is_there_stays
     from journal.pages.pictures import cached_files
     from journal.pages.render import render_site
     from journal.pages.theme import chain
 
-    raw = read(build, as_of)
-    themes = chain(raw.settings.theme, build)
-    pictures, faults = _pictures(raw, renditions=True, progress=progress)
-    told = tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
+    with all_that_is_made_stays():
+        raw = read(build, as_of)
+        themes = chain(raw.settings.theme, build)
+        pictures, faults = _pictures(raw, renditions=True, progress=progress)
+        told = tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
     with what_is_there_stays():
         site = render_site(
             told.book,

@@ -14,7 +14,7 @@ from journal.build import Told
 from tests.builds import finding_lines, tell_files
 
 ONE_OF = {
-    "no-position", "seen-not-measured", "partly-recorded", "reference-gone", "not-moved-over", "no-route",
+    "no-position", "seen-not-measured", "partly-recorded", "two-spots", "reference-gone", "not-moved-over", "no-route",
 }  # fmt: skip
 PARTS = (*["sill, left", "bracket", "clip"] * 2, "sill, right", "fuel pipe", "frame")  # some more often than others
 LINES = (

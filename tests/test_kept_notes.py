@@ -90,7 +90,7 @@ class One:
 def test_a_record_of_one_field_or_none_is_written_like_the_others(record: object) -> None:
     text = io.BytesIO()
     pickler = pickle.Pickler(text, 5)
-    pickler.dispatch_table = kept_notes._reducers()
+    pickler.dispatch_table = kept_notes.REDUCERS
     pickler.dump(record)
     assert pickle.loads(text.getvalue()) == record
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from math import atan2, cos, degrees, hypot, radians, sin
@@ -179,4 +178,4 @@ def test_words_for_which_there_is_no_room_are_still_there() -> None:
 def test_only_the_words_move(ends: list[tuple[float, float, float, float]]) -> None:
     drawn = [overlay(line((a, b), (c, d)), WIDE, HIGH) for a, b, c, d in ends]
     for before, after in zip(drawn, spread(drawn, WIDE, HIGH), strict=True):
-        assert replace(after, x=before.x, y=before.y) == before
+        assert after._replace(x=before.x, y=before.y) == before

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import is_dataclass
 from pathlib import Path
-from typing import Any, get_args
+from types import UnionType
+from typing import Any, Union, get_args, get_origin
 
 import pytest
 
@@ -59,14 +59,33 @@ def test_what_stands_under_a_name_is_of_the_kind_that_is_told(given: Mapping[str
             views = set(told._views(kind))
             for value in _things(names[name]):
                 looked_at.add(type(value))
-                assert not is_dataclass(value) or type(value) in views, f"{template}: {name} holds {type(value)}"
-                assert is_dataclass(value) or not views or value is None, f"{template}: {name} holds {value!r}"
+                assert not _is_view(value) or type(value) in views, f"{template}: {name} holds {type(value)}"
+                assert _is_view(value) or not views or value is None, f"{template}: {name} holds {value!r}"
     assert len(looked_at) > 20
 
 
 def _things(values: Iterable[object]) -> Iterable[object]:
     for value in values:
-        yield from value if isinstance(value, list | tuple) else [value]
+        yield from value if isinstance(value, list | tuple) and not _is_view(value) else [value]
+
+
+def _is_view(value: object) -> bool:
+    return bool(told._names(type(value)))
+
+
+def test_no_field_holds_views_of_two_kinds() -> None:
+    """Views are told apart by where they stand: pages are kept by what their views hold, not by what they are."""
+    for view in told.reached():
+        for name, kind in told.get_type_hints(view).items():
+            assert all(len(views) <= 1 for views in _choices(kind)), f"{view.__name__}.{name}"
+
+
+def _choices(kind: object) -> Iterable[list[type]]:
+    """The views among which a value may be chosen, for each such place in a type."""
+    if get_origin(kind) in (Union, UnionType):
+        yield [one for one in get_args(kind) if told._names(one)]
+    for inner in get_args(kind):
+        yield from _choices(inner)
 
 
 def test_views_hold_views_and_plain_things_only() -> None:

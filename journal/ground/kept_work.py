@@ -24,7 +24,6 @@ from journal.ground.atomic import write_whole
 Made = TypeVar("Made")
 Written = Callable[[Made], bytes]
 Read = Callable[[bytes], Made]
-Reduced = tuple[Callable[..., object], tuple[Any, ...]]  # as pickle wants it
 Values = Callable[[Any], tuple[Any, ...]]
 RESULT = "kept"  # how the files of results end
 SUM = sha256().digest_size
@@ -122,23 +121,15 @@ def by_name(record: Any) -> dict[str, object]:
     return {name: getattr(record, name) for name in record.__slots__}
 
 
-class ByFields(dict[type, Callable[[Any], Reduced]]):
-    """How pickle is to write records: by their fields, which is quicker than by way of their slots.
-
-    reduced  gives, for a class and what takes the values of its fields, what pickle asks for
-    """
-
-    def __init__(self, reduced: Callable[[type, Values], Callable[[Any], Reduced]]) -> None:
-        super().__init__()
-        self._reduced = reduced
-
-    def __missing__(self, record: type) -> Callable[[Any], Reduced]:
-        if not is_dataclass(record):
-            raise KeyError(record)
-        names = [one.name for one in fields(record)]
-        values = attrgetter(*names) if len(names) > 1 else lambda made: tuple(getattr(made, name) for name in names)
-        self[record] = found = self._reduced(record, values)
-        return found
+@cache
+def values_of(record: type) -> Values | None:
+    """What takes the values of the fields of such a record, in their order; None where it has no fields."""
+    if not is_dataclass(record):
+        return None
+    names = [one.name for one in fields(record)]
+    if len(names) > 1:
+        return attrgetter(*names)
+    return lambda made: tuple(getattr(made, name) for name in names)
 
 
 def signed(data: bytes) -> bytes:

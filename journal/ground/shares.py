@@ -1,12 +1,14 @@
-"""Tasks that need what is in memory, done on all cores: each further process is a copy of this one."""
+"""Tasks that need what is in memory, done on all cores or meanwhile: each further process is a copy of this one."""
 
 from __future__ import annotations
 
 import os
+import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
+from contextlib import contextmanager, suppress
+from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 from warnings import catch_warnings, simplefilter
 
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
 Given = TypeVar("Given")
 Said = TypeVar("Said")
 MOST_PROCESSES = 32
+END_WITH_FIRST = 1  # linux/prctl.h: PR_SET_PDEATHSIG
 TURN = 4  # bytes of a task's number
 
 
@@ -37,33 +40,69 @@ def in_shares(tasks: Sequence[Callable[[], Given]], said: Callable[[], Said]) ->
     stand first. What a copy does not bring, because it was lost or a task of it failed, is done here: a fault comes
     out as if nobody had helped. What tasks and `said` give is pickled.
     """
+    turns = _turns(len(tasks))
+    try:
+        with _copies([partial(_share, tasks, turns, said)] * (min(cores(), MOST_PROCESSES) - 1)) as copies:
+            done = {number: tasks[number]() for number in _taken(turns)}
+            told = []
+            for copy in copies:
+                with suppress(EOFError, OSError):
+                    more, end = copy.recv()
+                    done.update(more)
+                    told.append(end)
+    finally:
+        os.close(turns)
+    done.update((number, task()) for number, task in enumerate(tasks) if number not in done)
+    return [done[number] for number in range(len(tasks))], [*told, said()]
+
+
+@contextmanager
+def meanwhile(task: Callable[[], Given]) -> Iterator[Callable[[], Given | None]]:
+    """A copy of this process does a task. What is given waits for it, and gives what it gave (pickled); None where
+    nothing can be copied, or where the copy was lost or the task failed. The copy ends with the block."""
+    with _copies([task] if can_be_copied() else []) as copies:
+
+        def given() -> Given | None:
+            for copy in copies:
+                with suppress(EOFError, OSError):
+                    gave: Given = copy.recv()
+                    return gave
+            return None
+
+        yield given
+
+
+@contextmanager
+def _copies(tasks: Sequence[Callable[[], object]]) -> Iterator[list[Connection]]:
+    """A copy of this process for each task, to receive what it gives from; as many as can be started."""
     from multiprocessing import get_context
 
-    turns, copies = _turns(len(tasks)), []
+    context, copies = get_context("fork"), []
     try:
-        for _ in range(min(cores(), MOST_PROCESSES) - 1):
-            here, there = get_context("fork").Pipe(duplex=False)
-            copy = get_context("fork").Process(target=_share, args=(tasks, turns, said, there), daemon=True)
+        for task in tasks:
+            here, there = context.Pipe(duplex=False)
+            copy = context.Process(target=_as_a_copy, args=(task, there, os.getpid()), daemon=True)
             with there, suppress(OSError):  # no more processes or memory: then there is one helper less
                 with catch_warnings():  # Python warns where a library has threads of its own; numpy's stop for a copy
                     simplefilter("ignore", DeprecationWarning)
                     copy.start()
                 copies.append((copy, here))
-        done = {number: tasks[number]() for number in _taken(turns)}
-        told = []
-        for _, here in copies:
-            with suppress(EOFError, OSError):
-                more, end = here.recv()
-                done.update(more)
-                told.append(end)
+        yield [here for _, here in copies]
     finally:
-        os.close(turns)
         for copy, here in copies:
             here.close()
             copy.kill()
             copy.join()
-    done.update((number, task()) for number, task in enumerate(tasks) if number not in done)
-    return [done[number] for number in range(len(tasks))], [*told, said()]
+
+
+def _as_a_copy(task: Callable[[], object], there: Connection, first: int) -> None:
+    """In a copy: do the task and send what it gives. Where the process that was copied is killed, it is too."""
+    with suppress(BaseException):  # whoever waits does it again, and can tell what is wrong
+        from ctypes import CDLL
+
+        CDLL(None).prctl(END_WITH_FIRST, signal.SIGKILL)
+        if os.getppid() == first:
+            there.send(task())
 
 
 def _turns(count: int) -> int:
@@ -81,14 +120,12 @@ def _taken(turns: int) -> Iterator[int]:
         yield int.from_bytes(number, "little")
 
 
-def _share(tasks: Sequence[Callable[[], Given]], turns: int, said: Callable[[], object], there: Connection) -> None:
-    """In a copy: do what it takes, and send it; a copy of a process that was killed stops."""
+def _share(
+    tasks: Sequence[Callable[[], Given]], turns: int, said: Callable[[], Said]
+) -> tuple[dict[int, Given], Said]:
+    """In a copy: what it took and did."""
     done: dict[int, Given] = {}
-    first = os.getppid()
-    with suppress(BaseException):  # it is done again by the process that was copied, which can tell what is wrong
+    with suppress(Exception):
         for number in _taken(turns):
             done[number] = tasks[number]()
-            if os.getppid() != first:
-                return
-    with suppress(BaseException):
-        there.send((done, said()))
+    return done, said()

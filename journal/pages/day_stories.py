@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -117,4 +117,4 @@ class _Plates:
         """The picture; it has its anchor where it is shown first."""
         again = photo.key in self.shown
         self.shown.add(photo.key)
-        return replace(photo, anchor="") if again else photo
+        return photo._replace(anchor="") if again else photo

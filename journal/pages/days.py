@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 from journal.model.entities import Day, DayNote, PlacedSlip
 from journal.notes.records import Slip as RawSlip
@@ -150,7 +149,7 @@ def _lines(
         found[span.line] = SlipLine(viewer.anchor(span), "", text)
     if slip.kind == "photo":
         return [found[line] for line in sorted(found)]
-    return [replace(found[line], findings=told.pop(line, ())) for line in sorted(found)]
+    return [found[line]._replace(findings=told.pop(line, ())) for line in sorted(found)]
 
 
 def _named(viewer: Viewer, placed: PlacedSlip, key: str, line: int) -> tuple[Link, ...]:

@@ -8,7 +8,7 @@ the line is too short for its arrowheads they stand outside and point inwards.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from itertools import chain
 from math import atan2, cos, degrees, hypot, pi, radians, sin
@@ -117,7 +117,7 @@ def _fits(patches: Sequence[Patch], taken: Taken, whole: Patch) -> bool:
 
 def _moved(one: Overlay, spot: Spot, first: Spot, unit: float) -> Overlay:
     x, y = one.x + (spot.x - first.x) * unit, one.y + (spot.y - first.y) * unit
-    return replace(one, x=round(x, 1), y=round(y, 1))
+    return one._replace(x=round(x, 1), y=round(y, 1))
 
 
 def _inside(point: Point, width: int, height: int) -> Point:

@@ -61,9 +61,10 @@ class Drawn(Sequence[Drawing]):
     def __len__(self) -> int:
         return len(self._drawings)
 
-    def __reduce__(self) -> tuple[type[str], tuple[str]]:
-        """To be summed: as what the drawings are made from."""
-        return str, (self._sitter.key,)
+    @property
+    def key(self) -> str:
+        """What the drawings are made from."""
+        return self._sitter.key
 
 
 class KeptDrawings:

@@ -6,15 +6,18 @@ the code of this program and of what tells the theme's templates, so that nothin
 
 from __future__ import annotations
 
-import io
 import pickle
 from collections.abc import Callable
+from datetime import date
 from functools import cache
 from hashlib import sha256
 from importlib.metadata import version
+from json import JSONEncoder
 from pathlib import Path
+from typing import Any
 
-from journal.ground.kept_work import ByFields, KeptWork, Reduced, signed, unsigned
+from journal.ground.kept_work import KeptWork, signed, unsigned, values_of
+from journal.pages.kept_drawings import Drawn
 from journal.pages.theme import Theme
 from journal.pages.views import Reading
 
@@ -27,9 +30,8 @@ class KeptPages:
     def __init__(self, folder: Path | None, theme: Theme, known: object) -> None:
         """`known` is what every page shows."""
         self.work = KeptWork(folder, (*_program(), *theme.template_files()), unused=0)
-        self._readings: dict[int, tuple[Reading, bytes]] = {}
-        self._plain, self._views = _views(), _views()
-        self._views[Reading] = self._reading
+        self._readings: dict[int, tuple[Reading, str]] = {}
+        self._json = JSONEncoder(check_circular=False, default=self._plain)
         self._known = repr([*map(version, TOLD_BY), self._sum(known)])
 
     def of(self, shown: object, make: Callable[[], bytes]) -> bytes:
@@ -43,29 +45,30 @@ class KeptPages:
 
     def _sum(self, shown: object) -> str:
         """The same for the same views, in every process."""
-        return sha256(_pickled(shown, self._views)).hexdigest()
+        return sha256(self._json.encode(shown).encode("ascii")).hexdigest()
 
-    def _reading(self, reading: Reading) -> Reduced:
+    def _plain(self, shown: object) -> object:
+        """What JSON does not know in what it knows; nobody reads it back."""
+        return self._reading(shown) if type(shown) is Reading else PLAIN[type(shown)](shown)
+
+    def _reading(self, reading: Reading) -> str:
         """Readings stand on several pages; each is summed once."""
         kept = self._readings.get(id(reading))
         if kept is None:
-            kept = self._readings[id(reading)] = reading, sha256(_pickled(reading, self._plain)).digest()
-        return bytes, (kept[1],)
+            kept = self._readings[id(reading)] = reading, self._sum(PLAIN[Reading](reading))
+        return kept[1]
 
 
-def _pickled(shown: object, views: ByFields) -> memoryview:
-    """Values as bytes, to be summed; nobody reads them back."""
-    text = io.BytesIO()
-    pickler = pickle.Pickler(text, 5)
-    pickler.fast = True  # each value as itself, not as "the one above", or equal views might be told apart
-    pickler.dispatch_table = views
-    pickler.dump(shown)
-    return text.getbuffer()
+class _Plain(dict[type, Callable[[Any], object]]):
+    """What JSON knows, by what it does not: views as their name and their fields."""
+
+    def __missing__(self, kind: type) -> Callable[[Any], object]:
+        values: Callable[[Any], object] = values_of(kind) or (lambda other: pickle.dumps(other, 5).hex())
+        self[kind] = found = lambda shown: (kind.__name__, values(shown))
+        return found
 
 
-def _views() -> ByFields:
-    """Views as their name and their fields."""
-    return ByFields(lambda view, values: lambda made: (tuple, ((view.__name__, values(made)),)))
+PLAIN = _Plain({date: lambda day: ("date", day.toordinal()), Drawn: lambda drawn: ("Drawn", drawn.key)})
 
 
 @cache

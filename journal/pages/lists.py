@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from datetime import date
 
 from journal.ground.finding import Finding
@@ -181,11 +180,11 @@ def _warned(viewer: Viewer, finding: Finding) -> Warned:
     heads = [note.message.partition(":")[0] for note in finding.notes]
     view = viewer.finding(finding)
     notes = tuple(
-        replace(note, url=address.part(by_title[head])) if head in by_title else note
+        note._replace(url=address.part(by_title[head])) if head in by_title else note
         for note, head in zip(view.notes, heads, strict=True)
     )
     named = tuple(viewer.row(by_title[head]) for head in heads if head in by_title)
-    return Warned(replace(view, notes=notes), host, named)
+    return Warned(view._replace(notes=notes), host, named)
 
 
 def _descendants(viewer: Viewer, host: str | None) -> list[str]:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from journal.pages.position_drawing import Drawing
 from journal.pages.views import Figure, Link
 
 
-@dataclass(frozen=True, slots=True)
-class Away:
+class Away(NamedTuple):
     """How far a point is from an edge or another point: `1580.0 mm`, `± 1.1 mm`, `ahead of the rear end`."""
 
     figure: Figure
@@ -18,8 +17,7 @@ class Away:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class Seat:
+class Seat(NamedTuple):
     """Where one point sits. `about`: its diameter, which spot."""
 
     name: str
@@ -27,8 +25,7 @@ class Seat:
     about: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Trust:
+class Trust(NamedTuple):
     """What the others say of one reading.
 
     off      how far it is from what all together say ("0.3 mm too long"), "" for one that nothing checks
@@ -43,8 +40,7 @@ class Trust:
     suspect: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class TemplateLinks:
+class TemplateLinks(NamedTuple):
     """The full-size template: addresses, "" where there is none; `instead` says why not."""
 
     pdf: str
@@ -54,8 +50,7 @@ class TemplateLinks:
     instead: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class PositionView:
+class PositionView(NamedTuple):
     """A part on a face of its host, or the face.
 
     title      "Where it sits on sill, left, lower flange"

@@ -2,28 +2,30 @@
 
 `url` is always a target from the site's root (see `address`); a template turns it into a link with `href(url)`.
 Lists are tuples, words are ready to be shown, None and "" mean "not known" and are shown as nothing.
+
+Views are tuples themselves, made and summed (`kept_pages`) by the ten thousand: what two kinds of them could stand for
+has to be a field of its own. Readings, which stand on several pages, are records that are summed once; those that say
+their `count`, which a tuple has as well, are records too.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Tone = Literal["good", "warn", "bad", "plain"]
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """Words that lead somewhere."""
 
     text: str
     url: str
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """A state: the word first, then a shape, then a tone (a colour of the theme)."""
 
     word: str
@@ -31,16 +33,14 @@ class Mark:
     tone: Tone
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(NamedTuple):
     """A value: as written, large; converted, small ("" where there is nothing to convert)."""
 
     written: str
     converted: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Overlay:
+class Overlay(NamedTuple):
     """A dimension line over a picture, in pixels of the upright picture.
 
     line, ticks   (x1, y1, x2, y2): the dimension line; the extension lines at its ends
@@ -61,8 +61,7 @@ class Overlay:
     url: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Photo:
+class Photo(NamedTuple):
     """A picture.
 
     key      day folder and name       name    file name
@@ -130,8 +129,7 @@ class Reading:
     place_in_source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingGroup:
+class ReadingGroup(NamedTuple):
     """Readings under one heading of a part's page."""
 
     title: str
@@ -139,8 +137,7 @@ class ReadingGroup:
     rows: tuple[Reading, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FindingView:
+class FindingView(NamedTuple):
     """Something the tool has to tell, in plain words.
 
     url   the place it is about: the line of the note, else the part, "" where neither is shown
@@ -157,8 +154,7 @@ class FindingView:
     notes: tuple[FindingNote, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class FindingNote:
+class FindingNote(NamedTuple):
     """A line below a finding, and the place it speaks of."""
 
     message: str
@@ -166,8 +162,7 @@ class FindingNote:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """A signal word as ANSI Z535.6 defines them, one line, the text below the readings, where it comes from."""
 
     id: str
@@ -178,8 +173,7 @@ class Caution:
     first: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class PartRow:
+class PartRow(NamedTuple):
     """A part in a list. `record` is None while the part is on."""
 
     id: str
@@ -196,8 +190,7 @@ class PartRow:
     removed_on: date | None
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(NamedTuple):
     """One line of a part's history."""
 
     date: date
@@ -205,8 +198,7 @@ class Event:
     url: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """A label with its words: `held by`, `2 spot welds`; `links` stand for the words where they name parts."""
 
     label: str
@@ -215,8 +207,7 @@ class Fact:
     url: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class PartPage:
+class PartPage(NamedTuple):
     """A part's page, in the order it is read in the shop.
 
     standing   one sentence on how well it is recorded
@@ -243,8 +234,7 @@ class PartPage:
     safety: Caution | None
 
 
-@dataclass(frozen=True, slots=True)
-class SlipLine:
+class SlipLine(NamedTuple):
     """A line of a slip as a label with its words, or a sentence (label ""); `links` are the things it names.
 
     findings  what there is to tell about this line (shop edition)
@@ -257,8 +247,7 @@ class SlipLine:
     findings: tuple[FindingView, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(NamedTuple):
     """What a slip says, for the page of its day. `anchor` is its first line's; `verb` is "Taken off", "Measured" ...
 
     lines     keys and sentences in the order written
@@ -280,8 +269,7 @@ class Slip:
     reading_findings: tuple[tuple[FindingView, ...], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class DayRow:
+class DayRow(NamedTuple):
     """A day in a list, with its first picture."""
 
     link: Link
@@ -294,16 +282,14 @@ class DayRow:
     summary: str
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """What a day did to parts: `Off`, `Back on`, `Position recorded` ..."""
 
     label: str
     parts: tuple[Link, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class DayPage:
+class DayPage(NamedTuple):
     """A day but for its stories; `changes` is what became of parts since the day before."""
 
     row: DayRow
@@ -315,8 +301,7 @@ class DayPage:
     changes: tuple[Change, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceRow:
+class PlaceRow(NamedTuple):
     """A place in the tree with what lies below it."""
 
     link: Link
@@ -327,8 +312,7 @@ class PlaceRow:
     children: tuple[PlaceRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlacePage:
+class PlacePage(NamedTuple):
     """A place: all parts here and in the places within, the readings and pictures of those that sit just here."""
 
     row: PlaceRow
@@ -338,8 +322,7 @@ class PlacePage:
     photos: tuple[Photo, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class JobRow:
+class JobRow(NamedTuple):
     """Work to do. `state` is ready, waiting or done; `waits_for` says for what, in words.
 
     late           it waits for an order that should be here
@@ -366,8 +349,7 @@ class JobRow:
     said_cautions: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class OrderRow:
+class OrderRow(NamedTuple):
     """Something bought. `bought_from` and `price` are "" in the public edition."""
 
     anchor: str
@@ -382,8 +364,7 @@ class OrderRow:
     arrived: date | None
 
 
-@dataclass(frozen=True, slots=True)
-class Jobs:
+class Jobs(NamedTuple):
     """The page of jobs and orders."""
 
     ready: tuple[JobRow, ...]
@@ -392,8 +373,7 @@ class Jobs:
     orders: tuple[OrderRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Warned:
+class Warned(NamedTuple):
     """The warning to give before the saw: a host that is going, and what on it is not fully recorded."""
 
     finding: FindingView
@@ -417,8 +397,7 @@ class ToRecord:
         return len(self.going) + len(self.lost) + len(self.unread) + len(self.parts)
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(NamedTuple):
     """A line of the picture of progress: its name, its points for an SVG polyline, its last figure, its stroke."""
 
     name: str
@@ -429,8 +408,7 @@ class Curve:
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
+class Progress(NamedTuple):
     """Parts off, back and recorded over time; `rows` say the same in figures (date, off, back, recorded)."""
 
     width: int
@@ -445,16 +423,14 @@ class Progress:
     base: float = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Count:
+class Count(NamedTuple):
     """How many parts are in a state."""
 
     mark: Mark
     number: int
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPlace:
+class OpenPlace(NamedTuple):
     """A place with the parts of it that are off, and how many of those are not fully recorded.
 
     off_width, open_width  the same as stretches of a bar, the longest bar of all being 100
@@ -467,8 +443,7 @@ class OpenPlace:
     open_width: float
 
 
-@dataclass(frozen=True, slots=True)
-class Overview:
+class Overview(NamedTuple):
     """The first page: what to record before the next cut, where things stand, what is next, the newest days."""
 
     to_record: ToRecord
@@ -480,12 +455,11 @@ class Overview:
     late: tuple[OrderRow, ...]
     newest: tuple[DayRow, ...]
     back: tuple[Count, ...]
-    open_places: tuple[OpenPlace, ...] = ()
-    totals: Mapping[str, int] = field(default_factory=dict)
+    open_places: tuple[OpenPlace, ...]
+    totals: Mapping[str, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(NamedTuple):
     """How a page presents itself elsewhere: whole addresses, `picture` "" where it has none (Open Graph protocol)."""
 
     url: str
@@ -496,8 +470,7 @@ class Card:
     alt: str
 
 
-@dataclass(frozen=True, slots=True)
-class Site:
+class Site(NamedTuple):
     """What every page knows: the build's title, who writes it, the day it is told for, the edition, the contents."""
 
     title: str

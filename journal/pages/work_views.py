@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from journal.pages.views import Caution, Fact, FindingView, Link, Mark, PartRow, Photo, Reading
 
 
-@dataclass(frozen=True, slots=True)
-class WaitView:
+class WaitView(NamedTuple):
     """What a step waits for, and why, in words."""
 
     link: Link
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class StepView:
+class StepView(NamedTuple):
     """A part that goes back or a job that is done.
 
     mark     free now, or waits
@@ -48,8 +47,7 @@ class StepView:
         return not (self.waits or self.orders or self.in_the_way)
 
 
-@dataclass(frozen=True, slots=True)
-class CarriedView:
+class CarriedView(NamedTuple):
     """A part that was on a host that is going or has changed."""
 
     row: PartRow
@@ -57,8 +55,7 @@ class CarriedView:
     days: int
 
 
-@dataclass(frozen=True, slots=True)
-class ChangedView:
+class ChangedView(NamedTuple):
     """A host that is going or has changed: what happened, and what became of each part that was on it."""
 
     host: PartRow
@@ -68,8 +65,7 @@ class ChangedView:
     summary: str
 
 
-@dataclass(frozen=True, slots=True)
-class RefitView:
+class RefitView(NamedTuple):
     """A part that is back: how its readings compare, each pair in words."""
 
     row: PartRow
@@ -97,8 +93,7 @@ class GoingBack:
         return sum(step.is_ready for stage in self.stages for step in stage)
 
 
-@dataclass(frozen=True, slots=True)
-class HandSheet:
+class HandSheet(NamedTuple):
     """The first side of a part's page on paper.
 
     readings  those that hold it first; more: there are others on the second side
@@ -110,16 +105,14 @@ class HandSheet:
     photo: Photo | None
 
 
-@dataclass(frozen=True, slots=True)
-class ToGetView:
+class ToGetView(NamedTuple):
     """Something that is to be bought or made, and that nothing is ordered for."""
 
     row: PartRow
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Tag:
+class Tag(NamedTuple):
     """A label for a bag or a tin.
 
     lines   (label, words), cut to what the label holds
@@ -136,8 +129,7 @@ class Tag:
     size: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class TagDay:
+class TagDay(NamedTuple):
     """The tags of the parts that came off on one day; None where the day is not known."""
 
     date: date | None
@@ -171,8 +163,7 @@ class FixingRow:
     when: date
 
 
-@dataclass(frozen=True, slots=True)
-class FixingsView:
+class FixingsView(NamedTuple):
     """What holds a part: as found, as it is now, torque and thread with what was wanted."""
 
     row: PartRow
@@ -187,8 +178,7 @@ class FixingsView:
         return len(self.was) + len(self.now) + len(self.found) + bool(self.counts)
 
 
-@dataclass(frozen=True, slots=True)
-class TreatmentRow:
+class TreatmentRow(NamedTuple):
     """A treatment: of which part or place, what, with what, what is next and since when that is due."""
 
     link: Link | None

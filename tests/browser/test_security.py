@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from journal.ground.files import write_site
+from journal.ground.files import held
 from journal.make import MARK
 from tests.attacks import ATTACKS, build
 from tests.browser.watched import Watched
@@ -39,7 +39,8 @@ def site(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
     """Written as `journal make` writes it, into a folder of a folder that holds nothing else."""
     folder = write_build(tmp_path_factory.mktemp("build") / "truck", build())
     around = tmp_path_factory.mktemp("around")
-    write_site(around / "out", site_of(folder, request.param), mark=MARK, edition=request.param, build=folder)
+    with held(around / "out", mark=MARK, build=folder) as place:
+        place.write(site_of(folder, request.param), edition=request.param)
     assert [path.name for path in around.iterdir() if path.name != "out"] == []
     return around / "out"
 
