@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -23,8 +21,6 @@ from journal.notes.parse import NoteSettings
 from journal.notes.records import Note
 from journal.read.folders import DayFolder, read_folders
 from journal.read.settings import Settings, read_settings
-
-HEAP = 50_000  # objects
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,31 +84,6 @@ def tell(
     entities, findings = resolve(raw.settings, raw.folders, raw.notes, pictures)
     book = Book(raw.settings, entities, as_of or raw.settings.finished or _today(raw.folders))
     return Told(book, judge(book, [*raw.findings, *found, *findings], cache), raw.sources)
-
-
-@contextmanager
-def all_that_is_made_stays() -> Iterator[None]:
-    """Python looks through all objects again and again for rings to throw away; here are none, and it costs a sixth."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
-
-
-@contextmanager
-def what_is_there_stays() -> Iterator[None]:
-    """The same of what was made before: only what is made from now on is looked through, a heap at a time."""
-    before = gc.get_threshold()
-    gc.freeze()
-    gc.set_threshold(HEAP)
-    try:
-        yield
-    finally:
-        gc.set_threshold(*before)
-        gc.unfreeze()
 
 
 def _today(folders: Sequence[DayFolder]) -> date:

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 from journal import __version__
 from journal.ground.atomic import WriteFault, in_plain_words
 from journal.ground.files import CACHE, held, standing, write_whole
+from journal.ground.heap import all_that_is_made_stays, what_is_there_stays
 
 if TYPE_CHECKING:
     from journal.build import Raw, Told
@@ -51,9 +52,9 @@ class LaidOut:
 
 def tell_build(build: Path, as_of: date | None = None) -> Told:
     """The build read and judged; of pictures only the headers are read."""
-    from journal.build import all_that_is_made_stays, read, tell
-
     with all_that_is_made_stays():
+        from journal.build import read, tell
+
         raw = read(build, as_of)
         pictures, faults = _pictures(raw, renditions=False, progress=None)
         return tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
@@ -87,12 +88,12 @@ def make_site(
 
 def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | None) -> LaidOut:
     """The whole site of a build in memory; only the cache is written. WriteFault for a theme that cannot be used."""
-    from journal.build import all_that_is_made_stays, read, tell, what_is_there_stays
-    from journal.pages.pictures import cached_files
-    from journal.pages.render import render_site
-    from journal.pages.theme import chain
-
     with all_that_is_made_stays():
+        from journal.build import read, tell
+        from journal.pages.pictures import cached_files
+        from journal.pages.render import render_site
+        from journal.pages.theme import chain
+
         raw = read(build, as_of)
         themes = chain(raw.settings.theme, build)
         pictures, faults = _pictures(raw, renditions=True, progress=progress)

@@ -287,7 +287,7 @@ def _marker(files: Mapping[str, _Wanted], edition: str) -> bytes:
     """
     hashes = {name: wanted.fingerprint for name, wanted in files.items()}
     table = {"journal": FORMAT, "edition": edition, "files": hashes}
-    return (json.dumps(table, ensure_ascii=False, indent=0) + "\n").encode()
+    return (json.dumps(table, ensure_ascii=False, separators=(",\n", ": ")) + "\n").encode()
 
 
 def _digest(marker: bytes) -> str:

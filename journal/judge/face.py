@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from journal.judge.compared import u
 from journal.judge.record import Recorder, Sized
@@ -19,7 +19,7 @@ from journal.measure.methods import METHODS
 from journal.measure.pins import ALIGNMENTS, DISTANCES, TURNS, Mark, Row
 from journal.model.book import Book
 from journal.model.entities import Axis, Feature, Part, Reading
-from journal.model.features import DIRECTIONS, LABEL, last_word, relation_axis
+from journal.model.features import DIRECTIONS, LABEL, is_end, relation_axis
 
 Sign = Literal[-1, 0, 1]
 
@@ -37,8 +37,7 @@ TO_COME = (math.hypot(0.5, 0.5) / math.sqrt(3), 1.0)
 NO_DIAMETER = "the diameter of the {} is not known, and it was read at its rim"
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(NamedTuple):
     """A point, or a straight line, of a host or a part.
 
     axis  the direction its name gives a line's normal      lies  on which side of it along that axis all else lies
@@ -54,8 +53,7 @@ class Node:
     end: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Tape:
+class Tape(NamedTuple):
     """One reading as a number: from b to a it is `value` mm.
 
     axis   the machine's axis it runs along, None where only the lines say, or where it is a straight distance
@@ -134,6 +132,7 @@ class _Gatherer:
         self.sides = self.book.settings.sides
         self.diameters = dict(diameters(self.book)) if known is None else known
         self.found: dict[str | None, list[Face]] = {}
+        self._lying: dict[tuple[str, str], Sign] = {}
 
     def gather(self) -> list[Face]:
         sized = [self.recorder.sized(id) for id in self.book.parts]
@@ -176,7 +175,7 @@ class _Gatherer:
 
     def _node_of(self, mark: Mark, part: str, face: Face) -> Node:
         owner = {"": part, "the machine": None}.get(mark.owner, mark.owner)
-        lies = 0 if mark.point else self._lies(mark.name.split(), self._side(owner, part, face))
+        lies = 0 if mark.point else self._lies(mark.name, self._side(owner, part, face))
         return Node(key_of(owner, mark.name), owner, mark.name, mark.point, mark.axis, lies, mark.end)
 
     def _self(self, host: str | None) -> int:
@@ -248,14 +247,12 @@ class _Gatherer:
         face.tapes.append(Tape(reading.id, reading.part, one.key, other.key, axis, sign, value, sigma, width, added))
 
     def _is_face(self, node: Node, face: Face) -> bool:
-        words = set(node.words.split())
-        return not node.point and bool(words) and words <= face.names
+        return bool(face.names and node.words) and not node.point and face.names.issuperset(node.words.split())
 
     def _node(self, feature: Feature, part: str, face: Face) -> Node:
         point = feature.point or not feature.words
-        words = feature.words.split()
-        end = not point and last_word(words) == "end"
-        lies = 0 if point else self._lies(words, self._side(feature.owner, part, face))
+        end = not point and is_end(feature.words)
+        lies = 0 if point else self._lies(feature.words, self._side(feature.owner, part, face))
         return Node(key_of(feature.owner, feature.words), feature.owner, feature.words, point, feature.axis, lies, end)
 
     def _side(self, *owners: str | Face | None) -> str:
@@ -266,9 +263,14 @@ class _Gatherer:
                 return self.book.parts[owner].side
         return ""
 
-    def _lies(self, words: list[str], side: str) -> Sign:
+    def _lies(self, words: str, side: str) -> Sign:
         """Where all else lies against a line of that name, along the axis of its direction word."""
-        named = [word for word in words if not LABEL.fullmatch(word)]
+        if (words, side) not in self._lying:
+            self._lying[words, side] = self._lies_by_name(words, side)
+        return self._lying[words, side]
+
+    def _lies_by_name(self, words: str, side: str) -> Sign:
+        named = [word for word in words.split() if not LABEL.fullmatch(word)]
         for word in (named[-1:] + named[-2:-1]) if len(named) > 1 else named:
             if word in self.sides:
                 return -1 if word == self.sides[0] else 1

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from journal.ground.names import fold
 from journal.judge.living import OWN_HOLES, PRESENT, Life, Living
@@ -20,8 +20,8 @@ from journal.measure import pins
 from journal.measure.methods import METHODS, method_half
 from journal.measure.poses import ABOUT_SQUARE, SAME_PLACE, Doubt, Level, Size, doubt
 from journal.model.book import Book
-from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
-from journal.model.features import face_axis, last_word, relation_axis, tokens
+from journal.model.entities import Axis, Event, Feature, Moment, Part, Reading, Said
+from journal.model.features import face_axis, is_end, relation_axis, tokens
 from journal.notes.kinds import says_no, says_yes
 
 TO = re.compile(r"->|→|\s[-–—]\s|\b(?:in)?to\b")
@@ -280,21 +280,22 @@ class Recorder:
         """What a reading is worth today; `counts` is set later, once the rows are known."""
         if moved is not None and reading.when < moved:
             return Standing(False, False, why="the part was put elsewhere on purpose since")
-        lives = [self._of_part_itself(reading, part)]
-        if reading.reference is not None and not reading.own:
-            lives.append(
-                self.living.feature(
-                    reading.reference.owner, reading.reference.words, reading.when, reading.reference_self
-                )
-            )
-            lives.append(self._stayed_put(reading, part))
+        carried = ""
+        for life in self._lives(reading, part, pins_it):
+            if not life.lives:
+                return Standing(False, False, why=life.why)
+            carried = carried or life.carried
+        return Standing(False, True, carried, "marked in doubt") if reading.in_doubt else _standing(False, carried)
+
+    def _lives(self, reading: Reading, part: Part, pins_it: bool) -> Iterator[Life]:
+        """What a reading rests on, whether it is still there."""
+        yield self._of_part_itself(reading, part)
+        feature = reading.reference
+        if feature is not None and not reading.own:
+            yield self.living.feature(feature.owner, feature.words, reading.when, reading.reference_self)
+            yield self._stayed_put(reading, part)
             if pins_it and not self._on_its_host(reading, part):
-                lives.append(Life(False, why=f"the part sits on {self.book.title(part.host)} now"))
-        dead = next((life for life in lives if not life.lives), None)
-        if dead:
-            return Standing(False, False, why=dead.why)
-        carried = next((life.carried for life in lives if life.carried), "")
-        return Standing(False, True, carried, "marked in doubt" if reading.in_doubt else "")
+                yield Life(False, why=f"the part sits on {self.book.title(part.host)} now")
 
     def _stayed_put(self, reading: Reading, part: Part) -> Life:
         """Whether a neighbour that was measured from still sits where it did. A host takes its parts along."""
@@ -402,13 +403,24 @@ class Recorder:
 
 def mark_of(feature: Feature, owner: str) -> pins.Mark:
     """A feature as the pins need it; the part's own has owner ""."""
-    words = feature.words
-    end = not feature.point and last_word(words.split()) == "end"
-    return pins.Mark(f"{owner}/{words}", owner, words, feature.point, feature.axis, not words, end)
+    return _mark(owner, feature.words, feature.point, feature.axis)
+
+
+@lru_cache(maxsize=1 << 16)
+def _mark(owner: str, words: str, point: bool, axis: Axis | None) -> pins.Mark:
+    return pins.Mark(f"{owner}/{words}", owner, words, point, axis, not words, not point and is_end(words))
+
+
+@lru_cache(maxsize=64)
+def _standing(counts: bool, carried: str) -> Standing:
+    """That of a reading that lives, of which there are few kinds."""
+    return Standing(counts, True, carried)
 
 
 def _counting(standing: Standing) -> Standing:
-    return Standing(True, standing.lives, standing.carried, standing.why)
+    if standing.why or not standing.lives:
+        return Standing(True, standing.lives, standing.carried, standing.why)
+    return _standing(True, standing.carried)
 
 
 def _second_place(sized: Sized) -> str:

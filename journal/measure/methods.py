@@ -106,12 +106,14 @@ def method_half(value: Value, method: str | None, from_memory: bool = False, in_
     `about` and `in doubt` make it at least eye's, `from memory` at least memory's. For other quantities than length
     and angle the method adds nothing, and those three as much again as the writing itself.
     """
-    loosened = [name for name, said in (("eye", value.about or in_doubt), ("memory", from_memory)) if said]
+    loosened = [*["eye"] * (value.about or in_doubt), *["memory"] * from_memory]
     if value.number is None:
         return Fraction(0)
     if value.quantity not in ("length", "angle"):
         return value.half or Fraction(0) if loosened else Fraction(0)
     named = METHODS.get(method or "", _NONE)
+    if not loosened:
+        return _half(named, value.quantity, value.number)
     return max(_half(said, value.quantity, value.number) for said in (named, *map(METHODS.__getitem__, loosened)))
 
 

@@ -62,15 +62,12 @@ class Row:
     relation: str
     reference: Mark
     axis: Axis | None = None
+    direction: Axis | None = field(init=False)
 
-    @property
-    def direction(self) -> Axis | None:
+    def __post_init__(self) -> None:
         """The written direction: the relation's own before the line's, the reference's before the subject's."""
-        if self.axis:
-            return self.axis
-        if not self.reference.point:
-            return self.reference.axis or (None if self.subject.point else self.subject.axis)
-        return None if self.subject.point else self.subject.axis
+        lines = (mark.axis for mark in (self.reference, self.subject) if not mark.point)
+        object.__setattr__(self, "direction", self.axis or next(filter(None, lines), None))
 
 
 @dataclass(frozen=True, slots=True)
@@ -386,8 +383,7 @@ def _turns(row: Row, laying: _Laying, face: Face) -> bool:
 
 def _is_face(mark: Mark, face: Face) -> bool:
     """Whether a line's name is that of the face itself: `flange` for `face: lower flange`."""
-    words = set(mark.name.split())
-    return not mark.point and bool(words) and words <= face.words
+    return bool(face.words and mark.name) and not mark.point and face.words.issuperset(mark.name.split())
 
 
 def _is_height(row: Row, laying: _Laying, face: Face) -> bool:

@@ -127,7 +127,8 @@ class Album:
         reader = _Lines(readings)
         return {
             file: self._photo(
-                file, slips[file], tuple(dict.fromkeys(shows[file])), shown.get(file, set()), reader, settings
+                file, slips.get(file, ()), tuple(dict.fromkeys(shows.get(file, ()))), shown.get(file, set()), reader,
+                settings,
             )
             for file in self._days
         }

@@ -33,7 +33,7 @@ class Book:
     entities: Entities
     today: date
 
-    @property
+    @cached_property
     def now(self) -> Moment:
         """The end of today."""
         return Moment(self.today, LAST)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from journal.ground.source import Span
 from journal.measure.value import Value
@@ -29,12 +29,14 @@ State = Literal[
 Axis = Literal["x", "y", "z"]
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Moment:
+class Moment(NamedTuple):
     """When something was said: the day, then the place of its slip among all slips of the build."""
 
     day: date
     order: int
+
+
+BEFORE_ALL = Moment(date.min, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +177,7 @@ class Part:
     photos: tuple[str, ...] = ()
     also_called: tuple[str, ...] = ()
     private: bool = False
-    named: Moment = Moment(date.min, 0)
+    named: Moment = BEFORE_ALL
 
     @property
     def host(self) -> str | None:

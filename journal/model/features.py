@@ -63,6 +63,12 @@ def last_word(words: Sequence[str]) -> str:
     return words[-1] if words else ""
 
 
+@lru_cache(maxsize=1 << 16)
+def is_end(words: str) -> bool:
+    """Whether a line of that name is an end: `rear end`."""
+    return last_word(words.split()) == "end"
+
+
 def _singular(word: str) -> str:
     return word[:-1] if word.endswith("s") and word[:-1] in POINT_WORDS else word
 
@@ -135,5 +141,6 @@ def alike_but_for_place(a: str, b: str) -> bool:
     return a != b and stem_a == stem_b and bool(stem_a)
 
 
-def _stem(words: str) -> list[str]:
-    return [word for word in words.split() if not LABEL.fullmatch(word) and word not in POSITIONS]
+@lru_cache(maxsize=1 << 16)
+def _stem(words: str) -> tuple[str, ...]:
+    return tuple(word for word in words.split() if not LABEL.fullmatch(word) and word not in POSITIONS)

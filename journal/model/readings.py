@@ -80,7 +80,10 @@ class Resolver:
         for found in taken:
             if found and not found.own and found.words:
                 self.known[found.owner].add(found.words)
-        taken = [self._take(line, split) for line, split in zip(lines, splits, strict=True)]
+        taken = [
+            found if found is None or found.sure else self._inferred(line, split, found.words)
+            for line, split, found in zip(lines, splits, taken, strict=True)
+        ]
         return [self._reading(*each) for each in zip(lines, splits, taken, strict=True)]
 
     def _learn_named(self) -> None:
@@ -142,9 +145,12 @@ class Resolver:
         whole = self._part_called(text, part.side)
         if whole:
             return _Taken(whole, "", whole == part.id, True, "whole")
-        words, subject = self._words(text), self._words(split.subject)
-        if self._is_own(line, split, words, subject):
-            return _Taken(part.id, words, True, False, "own")
+        return self._inferred(line, split, self._words(text))
+
+    def _inferred(self, line: Line, split: Split, words: str) -> _Taken:
+        """Whose it is by what each is known to have, where the line itself does not say."""
+        if self._is_own(line, split, words, self._words(split.subject)):
+            return _Taken(line.part.id, words, True, False, "own")
         return _Taken(self._host_with(line, words), words, False, False, "host")
 
     def _is_own(self, line: Line, split: Split, words: str, subject: str) -> bool:

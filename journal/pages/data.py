@@ -69,15 +69,16 @@ def _interval(value: Value | None) -> tuple[float | None, float | None, float | 
     """Middle, low and high in the base unit; for a one-sided value its number, and null at the open end."""
     if value is None:
         return None, None, None
-    middle = value.number
+    middle = _number(value.number)
     if value.low is not None and value.high is not None and not value.bound:
-        middle = (value.low + value.high) / 2
-    return _number(middle), _number(value.low), _number(value.high)
+        (a, b), (c, d) = value.low.as_integer_ratio(), value.high.as_integer_ratio()
+        middle = round((a * d + c * b) / (2 * b * d), 9)  # (low + high) / 2, of which no reading asks for lowest terms
+    return middle, _number(value.low), _number(value.high)
 
 
 def _number(exact: Fraction | None) -> float | None:
     """The last step: a decimal number, rounded where no tape or scale can follow."""
-    return None if exact is None else round(float(exact), 9)
+    return None if exact is None else round(exact.numerator / exact.denominator, 9)
 
 
 def part(viewer: Viewer, entity: Part) -> dict[str, object]:

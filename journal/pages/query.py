@@ -21,6 +21,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 from journal.measure.numerals import VULGAR
@@ -59,7 +60,6 @@ VALUE: Final = (
     rf"|({_NUMBER}) ?({_UNIT})? ?(to|\.\.|-|±|\+/-|\+-) ?({_NUMBER}) ?({_UNIT})?"
     rf"|({_NUMBER}) ?({_UNIT}))"
 )
-_VALUE: Final = re.compile(VALUE, re.IGNORECASE)
 _L, _D = r"[^\W\d_]", r"\d"
 _WORD: Final = re.compile(rf"(?=[^\W_])(?:{_L}|{_D}(?:[,/:](?={_D}))?|[-_.+](?={_D}))+")
 _FRACTION: Final = re.compile(rf"([0-9]?) ?([{''.join(VULGAR)}])")
@@ -113,7 +113,7 @@ def read_query(typed: str) -> Query:
     ranges: list[Range] = []
     start = at = 0
     while at < len(text):
-        value = _VALUE.match(text, at)
+        value = _value().match(text, at)
         found = _range(value.groups()) if value else None
         if value and found:
             words.extend(words_of(fold(text[start:at])))
@@ -123,6 +123,12 @@ def read_query(typed: str) -> Query:
             at = _next_place(text, at)
     words.extend(words_of(fold(text[start:])))
     return Query(tuple(dict.fromkeys(words)), tuple(ranges))
+
+
+@cache
+def _value() -> re.Pattern[str]:
+    """The only long pattern: a make writes it down and does not need it itself."""
+    return re.compile(VALUE, re.IGNORECASE)
 
 
 def _next_place(text: str, at: int) -> int:
