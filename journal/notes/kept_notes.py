@@ -11,7 +11,7 @@ import pickle
 from collections.abc import Callable
 from dataclasses import is_dataclass
 from fractions import Fraction
-from functools import partial
+from functools import cache, partial
 from hashlib import sha256
 from importlib import import_module
 from importlib.metadata import version
@@ -98,8 +98,13 @@ class _Records(pickle.Unpickler):
     """Makes records, and nothing else."""
 
     def find_class(self, module: str, name: str) -> type:
-        if module.startswith("journal.") or f"{module}.{name}" in KNOWN:
-            found: object = getattr(import_module(module), name)
-            if isinstance(found, type) and (is_dataclass(found) or found is Fraction):
-                return found
-        raise pickle.UnpicklingError(f"{module}.{name} is no record")
+        return _record(module, name)
+
+
+@cache
+def _record(module: str, name: str) -> type:
+    if module.startswith("journal.") or f"{module}.{name}" in KNOWN:
+        found: object = getattr(import_module(module), name)
+        if isinstance(found, type) and (is_dataclass(found) or found is Fraction):
+            return found
+    raise pickle.UnpicklingError(f"{module}.{name} is no record")

@@ -120,7 +120,7 @@ def prepare(
 def cached_files(build: Path, pictures: Iterable[Picture]) -> dict[str, Path]:
     """Path in the site -> file of the cache, for every rendition of `pictures`."""
     cache = build / CACHE
-    return {size.path: cache / size.path for picture in pictures for size in picture.sizes}
+    return {size.path: Path(f"{cache}/{size.path}") for picture in pictures for size in picture.sizes}
 
 
 @contextmanager
