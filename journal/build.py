@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from journal.ground.ahead import make_ahead
 from journal.ground.files import CACHE
 from journal.ground.finding import Finding
+from journal.ground.records import record
 from journal.ground.source import Span
 from journal.judge.checks import judge
 from journal.judge.verdicts import Judgement
@@ -23,7 +23,7 @@ from journal.read.folders import DayFolder, read_folders
 from journal.read.settings import Settings, read_settings
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Raw:
     """A build as read from the disk, before anything is resolved."""
 
@@ -39,7 +39,7 @@ class Raw:
         return [file for folder in self.folders for file in folder.photos]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Told:
     """A build worked out for one day: the book, the verdicts, and the lines that findings point into."""
 

@@ -9,18 +9,18 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
 from journal.ground.names import distance
+from journal.ground.records import record
 from journal.pages.query import EPS, Query, Range, fold, read_query, words_of
 from journal.pages.search import Group, Row, interval
 
 MOST_NEAR: Final = 3  # near spellings offered
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Facets:
     """What was clicked; "" is not chosen. A place takes in all that lies below it."""
 
@@ -30,7 +30,7 @@ class Facets:
     state: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hit:
     """A row that was found.
 
@@ -43,7 +43,7 @@ class Hit:
     near: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Found:
     """A group with what was found in it, the best first; the head leads it, found or not."""
 
@@ -55,7 +55,7 @@ class Found:
         return self.group[0]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Result:
     """What was found; `near` are whole queries with another spelling, given only when nothing was found."""
 

@@ -17,6 +17,7 @@ from pathlib import Path
 
 from journal.ground.atomic import WriteFault, in_plain_words, locked
 from journal.ground.files import CACHE
+from journal.ground.records import record
 from journal.pages.picture_worker import Answer
 from journal.pages.workers import Crew, Job
 from journal.read.folders import read_folders
@@ -37,7 +38,7 @@ Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many files are done, and how many there are."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Copy:
     """One file, and its place in the build with "/"."""
 

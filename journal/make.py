@@ -9,7 +9,6 @@ import json
 import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
@@ -19,6 +18,7 @@ from journal import __version__
 from journal.ground.atomic import WriteFault, in_plain_words
 from journal.ground.files import CACHE, held, standing, write_whole
 from journal.ground.heap import all_that_is_made_stays, what_is_there_stays
+from journal.ground.records import record
 
 if TYPE_CHECKING:
     from journal.build import Raw, Told
@@ -31,7 +31,7 @@ MEMORY = "made.json"
 Progress = Callable[[str, int, int], None]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Made:
     """What a make did: a sentence, what was told on the way (None where nothing had changed), the pocket file."""
 
@@ -40,7 +40,7 @@ class Made:
     pocket: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LaidOut:
     """A site in memory, path to bytes or to a file of the cache, and all it was made from."""
 

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from html import escape
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from urllib.parse import parse_qs, quote, unquote
+
+from journal.ground.records import record
 
 ADDRESS = "127.0.0.1"
 OWN = ".preview/"  # what the server adds to a site; no name of a site begins with a dot
@@ -51,7 +53,7 @@ HEADERS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shown:
     """What there is to see at one moment.
 

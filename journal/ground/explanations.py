@@ -6,7 +6,6 @@ word, the second must not. The long texts stand in `explained`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from journal.ground.explained import Files
@@ -15,11 +14,12 @@ from journal.ground.explained.places import PLACES
 from journal.ground.explained.positions import POSITIONS
 from journal.ground.explained.readings import READINGS
 from journal.ground.explained.work import WORK
+from journal.ground.records import record
 
 Severity = Literal["problem", "warning", "remark"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Word:
     """One kind of finding.
 

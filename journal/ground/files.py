@@ -23,6 +23,7 @@ from functools import partial
 from pathlib import Path
 
 from journal.ground.atomic import WriteFault, in_plain_words, locked, write_whole
+from journal.ground.records import record
 from journal.ground.shares import meanwhile
 from journal.ground.swap import alone, beside, heal, remove, swap
 
@@ -55,7 +56,7 @@ class SiteRefused(WriteFault):
     """The output folder is not ours to replace."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Written:
     """What a write did: names that are new or differ, how many files are as before, names that went.
 
@@ -68,7 +69,7 @@ class Written:
     digest: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Wanted:
     """A file as it shall be: its content, its entry in the marker, and its stat if it is a file of the cache."""
 
@@ -77,7 +78,7 @@ class _Wanted:
     info: os.stat_result | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Old:
     """The site that stands: its files by name, what its marker says of them, the time of the marker."""
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from journal.ground.explanations import WORDS
+from journal.ground.records import record
 from journal.ground.source import Span
 
 Severity = Literal["problem", "warning", "remark"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Note:
     """Where else to look: a sentence and, where there is one, its place."""
 
@@ -19,7 +20,7 @@ class Note:
     span: Span | None = field(default=None, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Finding:
     """One fault, told once.
 

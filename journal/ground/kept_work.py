@@ -20,6 +20,7 @@ from types import ModuleType
 from typing import Any, TypeVar
 
 from journal.ground.atomic import write_whole
+from journal.ground.records import record
 
 Made = TypeVar("Made")
 Written = Callable[[Made], bytes]
@@ -30,7 +31,7 @@ SUM = sha256().digest_size
 UNUSED = 30 * 24 * 3600.0  # seconds: the other edition may want it
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Piece:
     """A file of the cache that is not there yet, and what makes its bytes; another process can be given both."""
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from journal.ground.records import record
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Span:
@@ -24,7 +26,7 @@ class Span:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Source:
     """The text of one file, split into lines, that spans point into.
 

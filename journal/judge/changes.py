@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from journal.ground.records import record
 from journal.ground.source import Span
 from journal.judge.going import going_hosts
 from journal.judge.living import days_in_words
@@ -18,7 +18,7 @@ Fate = Literal["recorded", "not recorded", "moved over", "not moved over", "stil
 CHANGES = ("cut", "scrapped", "replaced")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Carried:
     """A part that was on a host.
 
@@ -32,7 +32,7 @@ class Carried:
     days: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Changed:
     """A host that is going, or the last thing that changed it, with every part that was on it."""
 

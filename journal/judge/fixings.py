@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from journal.ground.names import fold
+from journal.ground.records import record
 from journal.judge.compared import amount, u
 from journal.measure.compare import against_want
 from journal.model.book import Book
@@ -37,7 +37,7 @@ WANTED = ("torque", "thread")
 Verdict = Literal["", "as wanted", "too low", "too high"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fixing:
     """One `held by`.
 
@@ -54,7 +54,7 @@ class Fixing:
     remark: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Found:
     """A torque or a thread that was read: against what was wanted, and by how much it misses."""
 
@@ -63,7 +63,7 @@ class Found:
     misses_by: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PartFixings:
     """What holds a part: as it was found, as it is now that it is back (() while it is off), what was read of it."""
 

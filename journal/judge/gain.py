@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from journal.ground.records import record
 from journal.judge.face import Face, face_of, with_more
 from journal.judge.positions import Solver
 from journal.judge.record import Recorder
@@ -22,7 +23,7 @@ LOOSE = 5.0  # mm: an ellipse that long is worth another reading (common practic
 WORTH = 0.7  # of what it was: a reading that gains less is not asked for
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hold:
     """How well a part is held: the largest half axis of the 95 % ellipses of its points in mm, and its turn."""
 

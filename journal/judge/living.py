@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from journal.ground.names import fold
+from journal.ground.records import record
 from journal.judge.compared import agree
 from journal.model.book import Book
 from journal.model.entities import Event, Moment, Part, Reading
@@ -21,7 +22,7 @@ OWN_HOLES = "own holes"
 VAGUE = frozenset({"edge", "end", "face", "side", "line", "hole", "corner"})
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Life:
     """Whether a feature is still there.
 

@@ -14,6 +14,7 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 from typing import Literal
 
+from journal.ground.records import record
 from journal.ground.source import Span
 from journal.model.entities import Moment
 
@@ -26,7 +27,7 @@ class Step:
     id: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Wait:
     """`before` comes first, then `after`.
 
@@ -43,7 +44,7 @@ class Wait:
     rank: Literal["said", "turned", "likely"] = "said"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ring:
     """Steps that wait for one another, each for the one before it and the first for the last.
 

@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import Literal
 
 from journal.ground.finding import Finding, Note
+from journal.ground.records import record
 from journal.judge.constraints import Constraints
 from journal.judge.desk import Desk
 from journal.judge.order import Order, Ring, Step, Wait, put_in_order
@@ -22,7 +23,7 @@ from journal.model.entities import Order as Bought
 JobState = Literal["ready", "waiting", "done"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Waiting:
     """What one step of the order waits for.
 
@@ -41,7 +42,7 @@ class Waiting:
         return not (self.waits or self.orders or self.in_the_way)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ToGet:
     """A part that is to be bought or made and that nothing is ordered for; `missing` of them, None: the part itself."""
 

@@ -10,6 +10,7 @@ from hashlib import sha256
 
 from journal.ground.ahead import make_ahead
 from journal.ground.kept_work import KeptWork, Piece
+from journal.ground.records import record
 from journal.judge.face import Diameters, Face, Node, Tape, diameters, faces, key_of
 from journal.judge.kept_positions import read, written
 from journal.judge.laying import Link, lay, links
@@ -29,7 +30,7 @@ MOST_LEFT_OUT = 5
 LEFT_OUT = "it does not fit the others, and is left out until it is measured again"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PartAside:
     """What matters of a part besides its readings on a face.
 
@@ -43,7 +44,7 @@ class PartAside:
     tells: Tells
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Aside:
     """Everything a position is worked out from besides its face.
 

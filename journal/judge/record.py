@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 from journal.ground.names import fold
+from journal.ground.records import record
 from journal.judge.living import OWN_HOLES, PRESENT, Life, Living
 from journal.judge.located import located_by
 from journal.judge.verdicts import LocatedBy, Record, RecordWord, Standing
@@ -43,7 +44,7 @@ def turn_half(reading: Reading) -> float:
     return math.hypot(float(method.angle) if method else ABOUT_SQUARE, written)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tells:
     """What can tell a second place of a part from the first: a picture in place, `way round` (None: never said)."""
 
@@ -59,7 +60,7 @@ class Tells:
         return ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sized:
     """Everything known of one part's place, before it is put into a word.
 

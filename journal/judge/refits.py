@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
+from journal.ground.records import record
 from journal.judge.compared import compared
 from journal.measure.compare import Comparison
 from journal.model.book import Book
@@ -15,7 +15,7 @@ from journal.notes.kinds import says_yes
 Word = Literal["within", "off", "not measured", "moved on purpose"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pair:
     """The same thing read before and after."""
 
@@ -24,7 +24,7 @@ class Pair:
     comparison: Comparison
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Refit:
     """A part that is back.
 

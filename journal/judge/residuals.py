@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
+from journal.ground.records import record
 from journal.judge.face import Tape
 from journal.judge.verdicts import Residual
 from journal.measure.adjustment import Adjustment, suspect
 from journal.measure.observations import Observation
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Heard:
     """Which reading an observation is: its tape, and -1 where it went into the sum the other way round."""
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 
 from journal.ground.finding import Finding, Note
 from journal.ground.names import fold
+from journal.ground.records import record
 from journal.ground.source import Span
 from journal.judge.desk import Desk
 from journal.model.book import Book
@@ -23,7 +23,7 @@ MADE_TO_BE_WELDED = re.compile(r"weld[- ]?through")
 WELD = re.compile(r"\b(?:\w*weld(?:s|ed|ing)?|braz(?:e|ed|ing))\b")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Coat:
     """A treatment with what has become of it.
 
@@ -47,7 +47,7 @@ def _coat(treatment: Treatment, is_last: bool, today: date) -> Coat:
     return Coat(treatment, is_last, max(0, (today - due).days) if is_last and due else 0)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Weld:
     """A weld made on a part: when, and where that is written."""
 

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from journal.ground.finding import Finding
+from journal.ground.records import record
 from journal.model.entities import Axis, State
 
 RecordWord = Literal["position recorded", "partly recorded", "seen, not measured", "not recorded"]
 LocatedBy = Literal["measurement", "adjustment", "fit", "own holes", "route"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Standing:
     """What a reading is worth today.
 
@@ -29,7 +30,7 @@ class Standing:
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Record:
     """How well it is recorded where a part sat.
 
@@ -76,7 +77,7 @@ def _settle(verdict: object, **numbers: object) -> None:
         object.__setattr__(verdict, name, number)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spot:
     """Where one point sits on a face: a hole, slot or corner, of the host or of a part on it.
 
@@ -102,7 +103,7 @@ class Spot:
                 ellipse95=(long, short, angle if long - short > STEADY else 0.0))  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Edge:
     """A straight edge, end or face seen from above, endless.
 
@@ -126,7 +127,7 @@ class Edge:
         _settle(self, offset=steady(self.offset), sigma=steady(self.sigma), angle=round(self.angle, 9) + 0.0)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Residual:
     """What the rest of a face says about one reading; lengths in mm, angles in degrees.
 
@@ -146,7 +147,7 @@ class Residual:
     unit: Literal["mm", "°"] = "mm"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class OtherSpot:
     """Another place where a part fits its readings as well.
 
@@ -162,7 +163,7 @@ class OtherSpot:
     told_by: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FacePosition:
     """What readings say about places on one face of one self of a host.
 
@@ -208,7 +209,7 @@ class FacePosition:
         return tuple(spot for spot in self.spots if spot.owner == owner)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Judgement:
     """All verdicts on a book, keyed by id, and every finding in order of file and line.
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
+from journal.ground.records import record
 from journal.judge.record import Recorder, Sized, turn_half
 from journal.judge.verdicts import Spot
 from journal.measure.pins import TURNS
@@ -16,7 +16,7 @@ LEAST_SPREAD = 20.0  # mm between the points that hold it
 MOST_TURN = 3.0  # degrees
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Turn:
     """What holds a turn, in degrees: a direction that was read (its half-width), points (k = 2), how far apart."""
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
+from journal.ground.records import record
 from journal.measure.observations import Observation
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ NON_CENTRALITY = 17.075
 LEAST_CHECK = 0.05
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spot:
     """Another place for everything that fits the readings as well."""
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from journal.ground.records import record
 from journal.measure.value import Value
 
 # Coverage factor: about 95 % (JCGM 100:2008, 6.3.3, from memory).
 COVERAGE: Final = 2
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Comparison:
     """Whether two readings can be the same.
 
@@ -41,7 +41,7 @@ def compare(value_a: Value, u_a: float, value_b: Value, u_b: float, k: float = C
     return Comparison(difference, limit, abs(difference) <= limit)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Miss:
     """By how much a reading is not what was wanted.
 

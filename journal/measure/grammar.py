@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
+from journal.ground.records import record
 from journal.measure.numerals import STARTS_NUMBER, Numeral, ValueFault, numeral_at
 from journal.measure.units import Unit, by_symbol, unit_at
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Amount:
     """A number with its unit, as written.
 
@@ -32,7 +33,7 @@ class Amount:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Written:
     """A value as the grammar sees it.
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
+from journal.ground.records import record
 
-@dataclass(frozen=True, slots=True)
+
+@record
 class Interval:
     """All numbers from `low` to `high`, ends included; None is an open end."""
 

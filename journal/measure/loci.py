@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from journal.ground.records import record
 
 Place = tuple[float, ...]
 
 MISFIT_CAP = 50.0  # a reading is bad or it is not: one slip must not outvote the others
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Circle:
     """All places at a distance from a centre; a sphere in space."""
 
@@ -22,7 +23,7 @@ class Circle:
         return math.dist(self.centre, place) - self.radius
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """All places with normal·p = offset; a plane in space. `ahead`: only those beyond a point, one way."""
 
@@ -40,7 +41,7 @@ class Line:
         return sum(n * p for n, p in zip(self.normal, place, strict=True)) - self.offset
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Locus:
     """What one reading leaves open: one of several circles or lines, and how well it is known."""
 

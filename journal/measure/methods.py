@@ -5,17 +5,17 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import Final
 
+from journal.ground.records import record
 from journal.measure.value import Value
 
 Half = Callable[[Fraction], Fraction]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Method:
     """One way of measuring.
 

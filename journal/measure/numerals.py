@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from typing import Final
+
+from journal.ground.records import record
 
 MOST_DIGITS: Final = 12
 
@@ -30,7 +31,7 @@ class ValueFault(Exception):
         self.end = end
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Numeral:
     """One number without its unit.
 

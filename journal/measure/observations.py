@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from journal.ground.records import record
 
 Axis = str | tuple[float, ...]
 Direction = str | tuple[str, str] | tuple[float, float]
@@ -36,7 +37,7 @@ class NetworkFault(ValueError):
         self.names = tuple(names)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Distance:
     """Straight distance between two points, in the plane or in space."""
 
@@ -46,7 +47,7 @@ class Distance:
     sigma: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Offset:
     """Square distance from a point to an edge, never negative.
 
@@ -60,7 +61,7 @@ class Offset:
     side: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Directed:
     """How far b lies beyond a along an axis: value = axis·(b - a), negative where b lies behind a.
 
@@ -80,7 +81,7 @@ class Directed:
         return tuple(number / length for number in numbers)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Angle:
     """The turn from the reference's direction to the subject's, in radians, anticlockwise.
 

@@ -20,6 +20,8 @@ from hashlib import sha256
 from itertools import product
 from typing import Literal
 
+from journal.ground.records import record
+
 Axis = Literal["x", "y", "z"]
 Vector = tuple[int, int, int]
 
@@ -32,7 +34,7 @@ FEW = 100  # rows of which every way is remembered, as it is gone through twice
 SLIDES: Mapping[Axis, str] = {"x": "fore and aft", "y": "sideways", "z": "up and down"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Mark:
     """A feature as the sum needs it.
 
@@ -53,7 +55,7 @@ class Mark:
     end: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Row:
     """A statement: SUBJECT RELATION REFERENCE, with the relation's own axis where it has one."""
 
@@ -70,7 +72,7 @@ class Row:
         object.__setattr__(self, "direction", self.axis or next(filter(None, lines), None))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Face:
     """What the part sits on.
 
@@ -86,7 +88,7 @@ class Face:
     stands_off: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hold:
     """How far the statements hold the part.
 

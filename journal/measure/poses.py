@@ -16,10 +16,10 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations, product
 from typing import Literal, NamedTuple
 
+from journal.ground.records import record
 from journal.measure import pins
 
 Level = Literal["no", "may", "is"]
@@ -32,7 +32,7 @@ ABOUT_SQUARE = 1.0  # degrees that a direction may be out where no named tool re
 SAME_TURN = math.radians(2)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Doubt:
     """Whether there is a second place; `turned` what is left of that once it is known which way round it sits."""
 
@@ -40,7 +40,7 @@ class Doubt:
     turned: Level = "no"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Size:
     """A reading's number in mm and how far it may be out; of a direction the half-width in degrees."""
 
@@ -167,7 +167,7 @@ class Tie(NamedTuple):
     sigma: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pose:
     """Another place: the part turned about the origin by `turn` (radians), then shifted."""
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations, product
 
+from journal.ground.records import record
 from journal.measure.loci import MISFIT_CAP, Circle, Line, Locus, Place, crossings, settle, space_crossings
 from journal.measure.observations import (
     Angle,
@@ -34,7 +34,7 @@ WORSE_BY = 1.2 * MISFIT_CAP  # more than one bad reading behind the best: not fo
 CHOICES = 8  # trial places kept for one point or edge
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Trial:
     """Everything placed so far and how badly the readings among it fit."""
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from journal.ground.names import PLAIN_SIGNS
+from journal.ground.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unit:
     """One unit: base value = written value * factor + offset, exactly.
 

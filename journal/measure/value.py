@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from typing import Final, Literal
 
+from journal.ground.records import record
 from journal.measure.grammar import Amount, Written, clip, read_written
 from journal.measure.numerals import MOST_DIGITS, STARTS_NUMBER, ValueFault
 from journal.measure.sizes import all_amounts, glued, has_kept_unit, holds_more, is_thread
@@ -23,7 +24,7 @@ __all__ = [
 KEPT: Final = "kept"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Number:
     """One number inside a value, for search: an interval in the base unit of its quantity.
 
@@ -35,7 +36,7 @@ class Number:
     quantity: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Value:
     """A value as written and, where it can be computed with, as an interval in the base unit.
 

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import Final
 
 from journal.ground.names import distance
+from journal.ground.records import record
 from journal.measure.grammar import Amount, Written, clip
 from journal.measure.numerals import Numeral, ValueFault
 from journal.measure.units import BASE, UNITS, Unit, by_symbol, find_unit
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Worth:
     """An amount in the base unit of its quantity, exactly.
 

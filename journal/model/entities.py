@@ -7,10 +7,11 @@ the notes. Dates are `datetime.date`. A part on "the machine" has host None.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import Literal, NamedTuple
 
+from journal.ground.records import record
 from journal.ground.source import Span
 from journal.measure.value import Value
 from journal.notes.records import Note, Slip
@@ -39,7 +40,7 @@ class Moment(NamedTuple):
 BEFORE_ALL = Moment(date.min, 0)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Said:
     """One thing a slip said about a part: `held by: 2 spot welds`.
 
@@ -59,7 +60,7 @@ class Said:
     private: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Event:
     """Something that happened to a part: the slip's kind, when, and where that is written.
 
@@ -77,7 +78,7 @@ class Event:
     private: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Feature:
     """A hole, edge, face or end of one self of a part.
 
@@ -97,7 +98,7 @@ class Feature:
     axis: Axis | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading:
     """A statement, resolved: what was measured, on which selves, from what to what.
 
@@ -151,7 +152,7 @@ class Reading:
         return bool(self.relation) and self.value is None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Part:
     """A thing that comes off or goes on.
 
@@ -192,7 +193,7 @@ class Part:
         return next((said for said in reversed(self.said) if said.key in keys), None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PhotoLine:
     """A dimension line over a picture: end points as fractions of the upright picture, its words, a reading's id."""
 
@@ -203,7 +204,7 @@ class PhotoLine:
     span: Span = field(compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rendition:
     """One published size of a picture: path from the site's root, pixels."""
 
@@ -212,7 +213,7 @@ class Rendition:
     height: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Picture:
     """What is known of a picture file: local time or None, size as seen upright, published sizes, time to sort by."""
 
@@ -223,7 +224,7 @@ class Picture:
     order: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Photo:
     """A picture of a day.
 
@@ -250,7 +251,7 @@ class Photo:
     order: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlacedSlip:
     """A slip with what it resolved to, for the page of its day.
 
@@ -265,7 +266,7 @@ class PlacedSlip:
     photos: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DayNote:
     """A note of a day with its slips placed; `slips[n]` belongs to the token with meta["slip"] == n."""
 
@@ -273,7 +274,7 @@ class DayNote:
     slips: tuple[PlacedSlip, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Day:
     """One date: its folders, notes and photos (photos in order of time, then name).
 
@@ -288,7 +289,7 @@ class Day:
     private: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Place:
     """Where on the machine: a path such as ("underside", "left sill")."""
 
@@ -299,7 +300,7 @@ class Place:
     children: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Job:
     """Work to do. `needs` and `cuts` hold part ids; names that are orders or jobs are in the other two."""
 
@@ -319,7 +320,7 @@ class Job:
     private: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Order:
     """Something bought; `due` as written, `due_date` where it is a date; price and place are never published."""
 
@@ -338,7 +339,7 @@ class Order:
     private: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Treatment:
     """A part or place cleaned, primed, painted, oiled."""
 
@@ -354,7 +355,7 @@ class Treatment:
     private: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entities:
     """All of it, keyed by id (photos by key, places by path)."""
 

@@ -6,10 +6,11 @@ side where it exists with sides only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from journal.ground.finding import Finding, Note
 from journal.ground.names import NearIndex, fold, unique_slugs
+from journal.ground.records import record
 from journal.ground.source import Span
 from journal.model.entities import Moment
 from journal.notes.records import Name
@@ -32,7 +33,7 @@ def is_machine(name: Name) -> bool:
     return fold(name.words) in MACHINE
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Named:
     """A part as the notes introduce it."""
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 
 from journal.ground.finding import Finding
 from journal.ground.names import fold
+from journal.ground.records import record
 from journal.model.entities import Feature, Moment, Part, Reading
 from journal.model.features import alike_but_for_place, feature, relation_axis, tokens
 from journal.model.lifecycle import Lives
@@ -23,7 +23,7 @@ from journal.notes.records import Slip, Split, Statement
 MACHINE = "the machine"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """A statement waiting to be resolved: what it is about, and what was said around it.
 
@@ -44,7 +44,7 @@ class Line:
     private: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Taken:
     """A reference as it was taken: whose, which words, why; `sure` where the line itself says so."""
 

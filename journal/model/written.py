@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from journal.ground.records import record
 from journal.model.entities import Moment
 from journal.notes.records import Note, Slip
 from journal.read.folders import DayFolder
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Written:
     """A slip with where it stands: its day, its note, its number among all slips of the build."""
 

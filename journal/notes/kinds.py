@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from journal.ground.names import fold
+from journal.ground.records import record
 
 # What a yes-or-no key takes; `says_yes` is how everything that reads one asks.
 YES = frozenset(("yes", "y", "true", "on", "ja", "oui"))
@@ -15,7 +15,7 @@ Shape = Literal["words", "names", "list", "photos", "date", "yes", "count", "cho
 About = Literal["part", "photo", "job", "order", "none"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Key:
     """A key a slip may hold.
 
@@ -34,7 +34,7 @@ class Key:
     choices: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Kind:
     """A kind of slip: the first word of the info string.
 

@@ -5,15 +5,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 
+from journal.ground.records import record
 from journal.notes.lines import Line
 from journal.notes.records import Split
 from journal.notes.words import ALONG, BETWEEN, Found, Word, dimension_of, feature_words, phrases_of, words_of
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shape:
     """A `Split` before it has its place in a file: offsets in the text stand for its spans."""
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
+from journal.ground.records import record
 from journal.ground.source import Span
 
 # Letter for letter, so that an offset in the mended text is the offset in the text as written.
@@ -45,7 +45,7 @@ def colon_of(plain: str) -> int:
     return at
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Row:
     """One line of a slip as it stands: its number (from 1), the offset (from 0) where `text` begins in it."""
 
@@ -54,7 +54,7 @@ class Row:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """A line with its continuations joined by a space.
 

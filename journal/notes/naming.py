@@ -6,9 +6,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from journal.ground.names import distance
+from journal.ground.records import record
 from journal.notes.lines import Line
 from journal.notes.records import Name
 
@@ -20,7 +20,7 @@ POSITION_WORDS = frozenset((
 ))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SideFault:
     """A word after the last comma that is nearly a side: where it stands, what it was read as."""
 
@@ -30,7 +30,7 @@ class SideFault:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Sides:
     """How the words of one build say a side."""
 
@@ -77,7 +77,7 @@ def _nearly(word: str, side: str) -> bool:
     return len(word) > 1 and (shortened or distance(word, side) <= (2 if len(side) > 6 else 1))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Piece:
     """A stretch of a list between two separators; `hard` where it begins after a `;` or at the start."""
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from journal.ground.finding import Finding
 from journal.ground.finding import Note as Aside
 from journal.ground.names import distance
+from journal.ground.records import record
 from journal.ground.source import Source, Span
 from journal.notes.kinds import BY_NAME, BY_OTHER_WORD, KEYS_OF, KINDS, KINDS_WITH, NO, NOT_KEYS, YES, Key, Kind
 from journal.notes.lines import Line, colon_of, fold_key, join_lines, mend
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 LONGEST_NAME = 200
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class NoteSettings(ValueSettings):
     """What reading a note takes from build.toml: `sides`, `bare`, `decimal`."""
 

@@ -5,14 +5,15 @@ The parser makes these, `model.resolve` reads them; nothing else does.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
+from journal.ground.records import record
 from journal.ground.source import Span
 from journal.measure.value import Value
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Name:
     """A part as somebody named it: `guide bracket front, left`.
 
@@ -27,7 +28,7 @@ class Name:
     span: Span = field(compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entry:
     """A `key: value` line, its indented continuations joined with a space.
 
@@ -43,7 +44,7 @@ class Entry:
     items: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Split:
     """One way to read a statement: SUBJECT RELATION REFERENCE, or DIMENSION of SUBJECT.
 
@@ -61,7 +62,7 @@ class Split:
     reference_span: Span = field(compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Statement:
     """A line that says a measurement.
 
@@ -88,7 +89,7 @@ class Statement:
     remark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sentence:
     """A line kept as a note."""
 
@@ -96,7 +97,7 @@ class Sentence:
     span: Span = field(compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Slip:
     """A fenced block that the tool reads.
 
@@ -129,7 +130,7 @@ class Slip:
         return next((entry for entry in self.entries if entry.key == key), None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Note:
     """One CommonMark file of a day.
 

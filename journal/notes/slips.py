@@ -7,10 +7,10 @@ put where the slip plainly ends, so that the rest of the day's story and the nex
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from journal.ground.records import record
 from journal.ground.source import Source
 from journal.notes.lines import Row
 from journal.notes.openings import is_closing, kind_of, opens_another
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fence:
     """A fenced block of a note.
 
@@ -46,7 +46,7 @@ class Fence:
         return kind_of(self.info)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading:
     """The Markdown tokens of a note, its fences, and the first lines of those that were not closed."""
 

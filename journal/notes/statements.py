@@ -10,9 +10,10 @@ Each reader gives one of three answers: a statement, a finding (meant as one, bu
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from journal.ground.finding import Finding
+from journal.ground.records import record
 from journal.measure.numerals import STARTS_NUMBER, ValueFault
 from journal.measure.value import KEPT, Value, read_start
 from journal.notes.contacts import LONGEST_CONTACT, contact_with_value, read_contact
@@ -28,7 +29,7 @@ LONGEST_KEPT = 80
 _ANOTHER = re.compile(r"[;,](?!\s*want)[^:;,]*[^\W\d_]\s*:\s*[^:;,\s]*\d")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ValueSettings:
     """What a statement takes from build.toml: side words, the unit of bare numbers, the decimal mark."""
 

@@ -8,9 +8,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
+
+from journal.ground.records import record
 
 # Canonical relation: the phrases understood as it. The build's own side words join these in `phrases_of`.
 RELATIONS: dict[str, tuple[str, ...]] = {
@@ -111,7 +112,7 @@ class Word(NamedTuple):  # made some ten times a line, and a tuple is made in ha
     end: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Found:
     """A phrase found among words: `words[at:at + size]` mean `meaning`."""
 
@@ -121,7 +122,7 @@ class Found:
     contact: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Phrases:
     """The relation and contact phrases of a build, by their first word, longest first."""
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 import io
 import math
 import struct
-from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
+
+from journal.ground.records import record
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -25,7 +26,7 @@ ADOBE_CURVE = (563 / 256, 1.0, 0.0, 0.0, 0.0)
 TOLERANCE = 0.004  # profile writers round differently; the standards lie at least ten times this far apart
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gamut:
     """A standard's name, its red, green and blue as XYZ under D50, and its curve.
 

@@ -8,11 +8,11 @@ the line is too short for its arrowheads they stand outside and point inwards.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import chain
 from math import atan2, cos, degrees, hypot, pi, radians, sin
 
+from journal.ground.records import record
 from journal.model.entities import PhotoLine
 from journal.pages.lettering import SIZE, Patch, Spot, Taken, width_of
 from journal.pages.views import Curve, Overlay, Progress
@@ -156,7 +156,7 @@ def _head(tip: Point, along: float, thick: float, *, outside: bool) -> str:
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in (tip, *ends))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tally:
     """How many parts are off, back on and recorded at the end of a day."""
 

@@ -21,6 +21,7 @@ from urllib.parse import quote
 
 from markupsafe import Markup
 
+from journal.ground.records import record
 from journal.model.entities import Day
 from journal.pages import address, story
 from journal.pages.days import day_row, photo_finder, slip_view
@@ -40,7 +41,7 @@ PICTURE_TYPES = {".jpg": "image/jpeg", ".png": "image/png", ".webp": "image/webp
 UNFIT = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entry:
     """A day: its row, its page's whole address, its story as HTML with whole addresses, its pictures."""
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from journal.ground.records import record
 from journal.pages import words
 from journal.pages.lettering import HIGH, Patch, Room, Spot, beside, width_of
 from journal.pages.plate import MARGIN, NEAR, Box, Line, Place, Plate, Point, around, pieces, shown_points, span_of
@@ -22,14 +23,14 @@ ARROW = 14.0  # mm
 NO_SIDE = "Which side is seen is not written in the notes: hold the sheet against the part first."
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Edge:
     a: Place
     b: Place
     own: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hole:
     """A point with its centre cross; `diameter` in mm, None where it is not known; `other`: of the second spot."""
 
@@ -42,13 +43,13 @@ class Hole:
         return (self.diameter or 0) / 2 + ARM
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Arrow:
     tail: Place
     tip: Place
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Label:
     """A text of 9 pt with its middle at a place; `turn` in degrees, anticlockwise."""
 
@@ -57,7 +58,7 @@ class Label:
     turn: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Template:
     """A template in mm. `box` is what is to be on paper; `about` are the lines of its title."""
 

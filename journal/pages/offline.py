@@ -13,10 +13,10 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 
+from journal.ground.records import record
 from journal.pages import address
 
 WORKER_FILE = "offline-worker.js"
@@ -30,7 +30,7 @@ DIGEST = 32  # hexadecimal figures of a SHA-256: more than chance or a half-copi
 Content = bytes | Path
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Kept:
     """A file to keep: its path, its length in bytes, its digest; "" for a picture, whose name is its content's."""
 

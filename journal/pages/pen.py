@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import cos, pi, radians, sin
 
+from journal.ground.records import record
 from journal.pages.lettering import Patch, Room, Spot, round_way, width_of
 from journal.pages.plate import Box, Place
 
@@ -13,7 +14,7 @@ HEAD, HALF_ANGLE = 8.0, radians(11)
 STROKE = 4.0  # half an oblique stroke
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stroke:
     """Lines of one kind, as an SVG path."""
 
@@ -21,7 +22,7 @@ class Stroke:
     path: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Round:
     """A circle, dot or ellipse; `turn` in degrees, clockwise as SVG counts."""
 
@@ -33,7 +34,7 @@ class Round:
     turn: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Words:
     """A text with its middle at x, y. `patches`: the boxes kept free for it."""
 

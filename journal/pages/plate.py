@@ -13,6 +13,8 @@ from datetime import date
 from functools import cached_property
 from typing import Literal
 
+from journal.ground.records import record
+
 Place = tuple[float, float]
 Along = Literal["u", "v", "square", "straight"]
 Rim = Literal["", "near", "far"]
@@ -22,7 +24,7 @@ MARGIN = 12.0  # mm of face shown beyond the outermost thing
 SAME = 1e-6  # mm: closer than any reading
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Point:
     """A hole, slot or corner.
 
@@ -50,7 +52,7 @@ class Point:
         return max((self.diameter or 0) / 2, self.ellipse[0] if self.ellipse else 0)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """A straight edge without ends: all places p with normal·p = offset, normal (-sin angle, cos angle)."""
 
@@ -82,7 +84,7 @@ class Line:
         return abs(math.sin(self.angle)) < SAME
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Dimension:
     """A reading to draw: from a point or edge to another, its value as written, its address on the site.
 
@@ -159,7 +161,7 @@ class Plate:
         return (*self.points, *(point for spot in self.alternatives for point in spot))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Box:
     """An upright rectangle in the plane, mm."""
 
@@ -194,7 +196,7 @@ class Box:
         return math.hypot(across, max(self.low - place[1], 0.0, place[1] - self.high))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Span:
     """Where a dimension runs: its two ends in the plane, and the unit direction it is taken along."""
 

@@ -22,6 +22,7 @@ from urllib.parse import quote
 
 from markupsafe import Markup
 
+from journal.ground.records import record
 from journal.judge.verdicts import Judgement
 from journal.model.book import Book
 from journal.model.entities import Part
@@ -45,7 +46,7 @@ POLICY = ("default-src 'none'; script-src 'sha256-{script}'; style-src 'sha256-{
           "base-uri 'none'; form-action 'none'")  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Embedded:
     """A picture in the file: what is known of it, its anchor, its bytes as a `data:` address."""
 
@@ -54,7 +55,7 @@ class Embedded:
     src: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PocketPart:
     """A part in the file.
 
@@ -69,7 +70,7 @@ class PocketPart:
     left_out: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pocket:
     """The file, and what it holds; `pictures` of the `of` that show a part."""
 

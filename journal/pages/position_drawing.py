@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from math import atan2, cos, degrees, dist, hypot, pi, radians, sin
 
+from journal.ground.records import record
 from journal.pages.dimension_lines import TIGHT, DimensionLines
 from journal.pages.lettering import HIGH, Patch, Spot, beside, width_of
 from journal.pages.pen import TALL, WIDE, Pen, Round, Stroke, Words, head, readable
@@ -29,7 +30,7 @@ ROOM = 60.0  # px at least beside and below the face for its dimensions
 NAMED = (12, 40)  # neighbours that are named on the drawing of a part, and of a face
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Look:
     """detail: what is about the part, larger; brief: the whole, where a detail tells the rest."""
 
@@ -37,7 +38,7 @@ class Look:
     brief: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Drawing:
     """A finished drawing.
 
@@ -118,7 +119,7 @@ def _drawn(plate: Plate, box: Box, look: Look) -> _Sheet | None:
     return best
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Name:
     """A name, a shorter one for want of room, and the spots it may stand at when it is so wide."""
 

@@ -20,10 +20,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
+from journal.ground.records import record
 from journal.measure.numerals import VULGAR
 from journal.measure.units import UNITS, Unit, any_of, by_symbol, find_unit, plain_signs
 
@@ -67,7 +67,7 @@ _SIMPLE: Final = re.compile("[!-_a-~]+(?: [!-_a-~]+)*")  # nothing in it that fo
 _TIMES: Final = re.compile(r"([0-9]) ?x ?(?=[0-9])")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Range:
     """A value with a unit: an interval in the base unit of its quantity, and its middle."""
 
@@ -77,7 +77,7 @@ class Range:
     middle: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Query:
     """All of it must be found: every word (folded, as typed) and every range."""
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from journal.ground.records import record
 from journal.notes.kinds import says_no
 from journal.pages.views import Caution
 
@@ -23,7 +23,7 @@ BINDING = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hazard:
     """A caution and the words that call for it.
 

@@ -14,10 +14,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Final, Literal, TypeVar
 
+from journal.ground.records import record
 from journal.measure.value import Number
 from journal.pages.query import grammar
 
@@ -36,7 +36,7 @@ INDEX_FILE: Final = "search/index-data.js"
 QUERY_FILE: Final = "search/query-data.js"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Row:
     """One thing that can be found.
 

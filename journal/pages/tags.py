@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
+from journal.ground.records import record
 from journal.model.entities import Part
 from journal.pages import address, words
 from journal.pages.hidden import Hidden
@@ -23,7 +23,7 @@ from journal.read.tag_sheet import TagSheet as Sheet
 STYLE = "tags/sheet.css"
 QUIET = 4  # modules round a code (ISO/IEC 18004, from memory)
 LETTERS, DIGITS = "ABCDEFGHJKLMNPQRTUVWXY", "23456789"  # without those that look alike
-@dataclass(frozen=True, slots=True)
+@record
 class Make:
     """How a tag is laid out, in millimetres as measured on prints in a wide face.
 

@@ -14,6 +14,7 @@ from io import BytesIO
 from math import ceil
 from typing import TYPE_CHECKING
 
+from journal.ground.records import record
 from journal.pages import words
 from journal.pages.full_size import Hole, Template
 from journal.pages.plate import Box, Place
@@ -33,7 +34,7 @@ SIZE = 9.0  # pt, the letters on the template
 LINES = 4  # of 8 pt, that the title has room for
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tile:
     """A sheet: its name (row letter, column number), and what it shows of the plane."""
 
@@ -43,7 +44,7 @@ class Tile:
     shows: Box
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tiling:
     """How a template lies on sheets of paper, `width` x `height`."""
 

@@ -11,9 +11,10 @@ their `count`, which a tuple has as well, are records too.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import Literal, NamedTuple
+
+from journal.ground.records import record
 
 Tone = Literal["good", "warn", "bad", "plain"]
 
@@ -91,7 +92,7 @@ class Photo(NamedTuple):
     letter: float = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading:
     """A measurement with all it belongs to.
 
@@ -381,7 +382,7 @@ class Warned(NamedTuple):
     parts: tuple[PartRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ToRecord:
     """What is still to record: before the cut, then what could not be read, then the parts that are off."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from journal.ground.records import record
 from journal.pages.views import Caution, Fact, FindingView, Link, Mark, PartRow, Photo, Reading
 
 
@@ -73,7 +73,7 @@ class RefitView(NamedTuple):
     pairs: tuple[tuple[Reading, Reading, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class GoingBack:
     """The page: stages of what can be done at the same time; what was told of the order; what is back already."""
 
@@ -136,7 +136,7 @@ class TagDay(NamedTuple):
     tags: tuple[Tag, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class TagSheet:
     """The print sheet: its tags, newest day first, and how it is cut; `small` tags have the code beside the name."""
 
@@ -151,7 +151,7 @@ class TagSheet:
         return sum(len(day.tags) for day in self.days)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FixingRow:
     """One `held by` as columns; `count` is "" where it was not said."""
 

@@ -16,10 +16,10 @@ import time
 from collections import deque
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 
 from journal.ground.atomic import WriteFault
+from journal.ground.records import record
 from journal.ground.shares import cores
 from journal.pages.picture_worker import READY, Answer
 
@@ -32,7 +32,7 @@ LARGE = 200_000_000
 POLL = 0.25
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Job:
     """One request.
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from journal.ground.finding import Finding
 from journal.ground.names import tidy
+from journal.ground.records import record
 from journal.ground.source import Span
 from journal.read.photos import PHOTO_SUFFIXES
 
@@ -23,7 +23,7 @@ YEAR = re.compile(r"\d{4}$")
 LIKE_A_DATE = re.compile(r"\d{4}[-_. /]?\d{1,2}|\d{1,2}[-_.]\d{1,2}[-_.]\d{2,4}|\d{8}")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DayFolder:
     """One dated folder: paths are relative to the build folder, with "/".
 

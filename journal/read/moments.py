@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import datetime
+
+from journal.ground.records import record
 
 EXIF_TIME = re.compile(
     r"\s*(\d{4})[:/.-](\d\d)[:/.-](\d\d)[ T](\d\d):(\d\d):(\d\d)(?:\.(\d+))?\s*([+-]\d\d:\d\d|Z)?",
@@ -22,7 +23,7 @@ CLOCK_ZEROS = frozenset({"1904-01-01", "1970-01-01"})
 EARLIEST_YEAR = 1900
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Moment:
     """A time as a camera or a file name gives it.
 

@@ -5,18 +5,19 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, datetime
 from pathlib import Path
 
 from journal.ground.finding import Finding
 from journal.ground.names import NearIndex, fold, tidy
+from journal.ground.records import record
 from journal.ground.source import Source, Span
 from journal.measure.units import find_unit
 from journal.read.tag_sheet import PAPERS, TAG_KEYS, TagSheet, read_tag_sheet
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Private:
     """What the public edition leaves out, by name."""
 
@@ -27,7 +28,7 @@ class Private:
     names: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Settings:
     """The settings of a build.
 
@@ -63,7 +64,7 @@ class Settings:
 FILE = "build.toml"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Key:
     """A key of build.toml: what it holds, which words it takes, what it says."""
 

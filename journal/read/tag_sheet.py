@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
+from journal.ground.records import record
 from journal.measure.value import ValueFault, read_value
 
 MM: Final = Fraction(1)
@@ -19,7 +20,7 @@ PAPERS: Final[Mapping[str, tuple[Fraction, Fraction]]] = {
 LEAST: Final = (68 * MM, 36 * MM)  # what six lines of 11 pt and a code need
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class TagSheet:
     """How the tags stand on the paper; lengths in mm.
 
@@ -75,7 +76,7 @@ COUNTS: Final = ("columns", "rows")
 TAG_KEYS: Final = ("sheet", "paper", *LENGTHS[:2], *COUNTS, *LENGTHS[2:], "marks")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SheetFault:
     """A key of `[tags]` that holds what it does not take; `wants` says what it takes."""
 

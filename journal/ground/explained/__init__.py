@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from journal.ground.records import record
 
 Files = Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Explained:
     """What `journal explain WORD` tells.
 
