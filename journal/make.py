@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from journal import __version__
 from journal.ground.atomic import WriteFault, in_plain_words
-from journal.ground.files import CACHE, held, standing, write_whole
+from journal.ground.files import CACHE, forget_trees, standing, write_site, write_whole
 from journal.ground.heap import all_that_is_made_stays, what_is_there_stays
 from journal.ground.records import record
 
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 MARK = ".made-by-build-journal"
 MEMORY = "made.json"
+SPARE = "spare"
 Progress = Callable[[str, int, int], None]
 
 
@@ -74,11 +75,12 @@ def make_site(
     if pocket:
         _check_pocket(pocket)
 
-    with held(out, mark=MARK, build=build) as place:
-        laid = lay_out(build, edition, as_of, progress)
-        raw, told, pictures, site = laid.raw, laid.told, laid.pictures, laid.site
-        written = place.write(site, raw.settings.keep, edition)
+    laid = lay_out(build, edition, as_of, progress)
+    raw, told, pictures, site = laid.raw, laid.told, laid.pictures, laid.site
+    keep, spare = raw.settings.keep, build / CACHE / SPARE
+    written = write_site(out, site, mark=MARK, keep=keep, edition=edition, build=build, spare=spare)
     memory.keep(inputs, written.digest)
+    forget_trees(spare, memory.sites())
     new, gone = len(written.changed), len(written.removed)
     said = _write_pocket(pocket, raw, told, pictures) if pocket else ""
     if pocket:
@@ -234,6 +236,11 @@ class _Memory:
     def keep(self, inputs: str, written: str) -> None:
         """Remember what was written; a failure costs time at the next make, nothing else."""
         self._keep(self.key, [inputs, written])
+
+    def sites(self) -> list[Path]:
+        """Where sites were made that stand there still."""
+        outs = (Path(key.partition("|")[2]) for key in self._read() if not key.startswith("pocket|"))
+        return [out for out in outs if (out / MARK).is_file()]
 
     def holds_pocket(self, inputs: str, file: Path) -> bool:
         """Whether the same inputs made the pocket file that stands there, and nobody touched it since."""

@@ -16,7 +16,7 @@ import pytest
 
 from journal.ground import files as module
 from journal.ground import swap as swapping
-from journal.ground.files import SiteRefused, WriteFault, heal, held, locked, standing, write_whole
+from journal.ground.files import SiteRefused, WriteFault, heal, locked, standing, write_site, write_whole
 
 MARK = ".journal-site"
 SITE: dict[str, bytes | Path] = {
@@ -27,8 +27,7 @@ SITE: dict[str, bytes | Path] = {
 
 
 def write(out: Path, site: dict[str, bytes | Path] | None = None, **options: object) -> module.Written:
-    with held(out, mark=MARK, build=options.pop("build", None)) as place:  # type: ignore[arg-type]
-        return place.write(SITE if site is None else site, **options)  # type: ignore[arg-type]
+    return write_site(out, SITE if site is None else site, mark=MARK, **options)  # type: ignore[arg-type]
 
 
 def tree(out: Path) -> dict[str, bytes]:
@@ -283,14 +282,14 @@ def test_a_fault_of_the_disk_is_a_clear_sentence_and_the_old_site_stands(
 ) -> None:
     out = tmp_path / "site"
     write(out)
-    really = Path.write_bytes
+    really = module._put
 
-    def fail_at_the_second(path: Path, data: bytes) -> int:
+    def fail_at_the_second(path: str, data: bytes) -> None:
         if data == b"second":
-            raise OSError(code, os.strerror(code), str(path))
-        return really(path, data)
+            raise OSError(code, os.strerror(code), path)
+        really(path, data)
 
-    monkeypatch.setattr(Path, "write_bytes", fail_at_the_second)
+    monkeypatch.setattr(module, "_put", fail_at_the_second)
     with pytest.raises(WriteFault, match=words) as fault:
         write(out, {"a.html": b"first", "b.html": b"second"})
     assert fault.value.help
@@ -321,8 +320,7 @@ def test_a_folder_that_may_not_be_written_is_told(tmp_path: Path) -> None:
     code = (
         "import os, sys; from pathlib import Path; from journal.ground.files import *\n"
         "if os.geteuid() == 0: os.seteuid(65534)\n"
-        "try:\n"
-        " with held(Path(sys.argv[1]), mark='.m') as place: place.write({'a': b'b'})\n"
+        "try: write_site(Path(sys.argv[1]), {'a': b'b'}, mark='.m')\n"
         "except WriteFault as fault: print(fault.message)"
     )
     done = subprocess.run(
@@ -338,66 +336,6 @@ def test_a_second_run_at_the_same_time_is_told_so(tmp_path: Path) -> None:
         with pytest.raises(WriteFault, match="Another run is writing"):
             write(out)
     write(out)
-    assert beside(out) == []
-
-
-AHEAD = """
-import os, sys, time
-from pathlib import Path
-from journal.ground import files
-files.LARGE_MARKER = 1
-out = Path(sys.argv[1])
-first = {"index.html": b"front", "days/1/index.html": b"one", "days/2/index.html": b"two", "data/a.json": b"{}"}
-then = {"index.html": b"new", "days/1/index.html": b"one", "days/2": b"a file now", "data/b/c.json": b"{}"}
-with files.held(out, mark=".journal-site") as place:
-    place.write(first)
-before = (out / "days/1/index.html").stat()
-begun = []
-begin = files._begin
-with files.held(out, mark=".journal-site") as place:
-    files._begin = lambda *given: (begun.append(given), begin(*given))
-    laid = place.ahead()
-    place = files.Place(place.out, place.mark, lambda: laid)
-    there = sorted(str(path.relative_to(out.parent)) for path in out.parent.rglob("*") if path.is_file())
-    MEANWHILE
-    written = place.write(then)
-after = (out / "days/1/index.html").stat()
-print(len(begun), (before.st_ino, before.st_mtime_ns) == (after.st_ino, after.st_mtime_ns), written.removed)
-"""
-
-
-@pytest.mark.skipif(sys.platform != "linux", reason="nothing is copied here")
-@pytest.mark.parametrize(
-    ("meanwhile", "said"),
-    [
-        ("assert '.site.journal-new/days/2/index.html' in there", "0 True"),
-        ("(out / 'days/1/index.html').touch()", "1 False"),
-        ("(out / 'days/1/index.html').write_bytes(b'his')", "1 False"),
-        ("os.unlink(out / 'days/2/index.html')", "1 True"),
-        ("laid = None", "1 True"),
-    ],
-)
-def test_what_stands_is_laid_out_meanwhile_and_taken_only_if_it_still_stands(
-    tmp_path: Path, meanwhile: str, said: str
-) -> None:
-    out = tmp_path / "site"
-    code = AHEAD.replace("MEANWHILE", meanwhile)
-    done = subprocess.run([sys.executable, "-c", code, str(out)], capture_output=True, text=True, check=True)
-    assert done.stdout.startswith(said)
-    assert tree(out) == {
-        "index.html": b"new", "days/1/index.html": b"one", "days/2": b"a file now", "data/b/c.json": b"{}"
-    }  # fmt: skip
-    assert sorted(path.name for path in out.rglob("*") if path.is_dir()) == ["1", "b", "data", "days"]
-    assert beside(out) == []
-
-
-def test_what_was_laid_out_goes_where_nothing_comes_of_it(tmp_path: Path) -> None:
-    out = tmp_path / "site"
-    write(out)
-    with held(out, mark=MARK) as place:
-        module._lay_ahead(place.out, MARK)
-        assert beside(out) == [".site.journal-lock", ".site.journal-new"]
-    assert tree(out) == SITE
     assert beside(out) == []
 
 
@@ -458,8 +396,6 @@ from pathlib import Path
 from journal.ground import files, swap
 if sys.argv[2] == "renames":
     swap._exchange = lambda one, other: False
-if sys.argv[2] == "ahead":
-    files.LARGE_MARKER = 0
 out = Path(sys.argv[1])
 print("go", flush=True)
 turn = int(sys.argv[3])
@@ -467,14 +403,11 @@ while True:
     turn += 1
     text = str(turn).encode()
     site = {f"parts/{index}/index.html": text * 50 for index in range(60 + turn % 3)}
-    with files.held(out, mark=".journal-site") as place:
-        if sys.argv[2] == "ahead" and turn % 2:
-            place.ahead()  # what takes long: then the copy is done
-        place.write(site, keep=[".git"])
+    files.write_site(out, site, mark=".journal-site", keep=[".git"])
 """
 
 
-@pytest.mark.parametrize("way", ["exchange", "renames", "ahead"])
+@pytest.mark.parametrize("way", ["exchange", "renames"])
 def test_killed_at_fifty_moments_the_old_site_or_the_new_stands_complete(tmp_path: Path, way: str) -> None:
     out = tmp_path / "site"
     (out / ".git").mkdir(parents=True)

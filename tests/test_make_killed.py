@@ -100,9 +100,9 @@ def _await_moment(child: subprocess.Popen[bytes], build: Path, moments: random.R
     if moments.random() < 0.5:
         time.sleep(moments.uniform(0, whole))
         return
-    while child.poll() is None and not beside(build / "site", "new").exists():
+    while child.poll() is None and not beside(build / "site", "lock").exists():
         time.sleep(0.0005)
-    time.sleep(moments.uniform(0, 0.04))
+    time.sleep(moments.uniform(0, 0.08))
 
 
 def _kill(child: subprocess.Popen[bytes]) -> bool:

@@ -3,7 +3,7 @@
 The new site is laid out in a folder beside the old one and the two change places in one step, so that whoever
 looks, and whenever the run is killed, finds the old site or the new one, complete. On Linux that step is one
 exchange of names (renameat2); elsewhere it is two renames, and a run killed between them is put right by
-`heal`, which the next `held` calls first. Files that did not change are linked across: they keep their
+`heal`, which the next `write_site` calls first. Files that did not change are linked across: they keep their
 bytes and times. Nothing is flushed to the disk on purpose: after a power cut the site is simply made again.
 """
 
@@ -16,15 +16,12 @@ import os
 import re
 import shutil
 import stat
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager, suppress
-from dataclasses import dataclass
-from functools import partial
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from contextlib import suppress
 from pathlib import Path
 
 from journal.ground.atomic import WriteFault, in_plain_words, locked, write_whole
 from journal.ground.records import record
-from journal.ground.shares import meanwhile
 from journal.ground.swap import alone, beside, heal, remove, swap
 
 __all__ = [
@@ -32,16 +29,17 @@ __all__ = [
     "SiteRefused",
     "WriteFault",
     "Written",
+    "forget_trees",
     "heal",
-    "held",
     "in_plain_words",
     "locked",
     "standing",
+    "write_site",
     "write_whole",
 ]
 
 FORMAT = 1
-LARGE_MARKER = 50_000  # bytes: some 700 files, which take long enough to be linked for a copy of the process
+LARGE_MARKER = 50_000  # bytes: some 700 files
 CACHE = ".journal-cache"
 # What desktops leave behind in any folder they show; nobody misses it.
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini", ".directory"})
@@ -79,6 +77,15 @@ class _Wanted:
 
 
 @record
+class _Step:
+    """From one site to the next: files of the old one that go, files that come; names that are no part of a site."""
+
+    gone: Set[str]
+    new: Sequence[str]
+    besides: Sequence[str]
+
+
+@record
 class _Old:
     """The site that stands: its files by name, what its marker says of them, the time of the marker."""
 
@@ -88,70 +95,49 @@ class _Old:
     written_ns: int
 
 
-@dataclass(frozen=True)
-class Place:
-    """Where a site is to stand, held so that no other run writes there.
+def write_site(
+    out: Path,
+    files: Mapping[str, Content],
+    *,
+    mark: str,
+    keep: Sequence[str] = (),
+    edition: str = "public",
+    build: Path | None = None,
+    spare: Path | None = None,
+) -> Written:
+    """Make `out` hold exactly `files`, the marker, and what `keep` names; all of it or nothing.
 
-    ahead  what `_lay_ahead` gave, None where nothing is laid out yet
-    """
+    files    name with "/" -> the bytes, or a file of the cache to be linked (copied where links do not reach)
+    mark     name of the marker file; it lists what was written, so that foreign files are noticed
+    keep     names directly in `out` that are carried over untouched (".git", "CNAME")
+    edition  written into the marker
+    build    the build folder; `out` may be a folder of its own inside it, never the build or one of its days
+    spare    folder of the cache for the tree of a large site that the next one is laid out in (see below)
 
-    out: Path
-    mark: str
-    ahead: Callable[[], str | None]
-
-    def write(self, files: Mapping[str, Content], keep: Sequence[str] = (), edition: str = "public") -> Written:
-        """Make the folder hold exactly `files`, the marker, and what `keep` names; all of it or nothing.
-
-        files    name with "/" -> the bytes, or a file of the cache to be linked (copied where links do not reach)
-        keep     names directly in the folder that are carried over untouched (".git", "CNAME")
-        edition  written into the marker
-
-        Raises SiteRefused if the folder is not ours, WriteFault if it cannot be written.
-        """
-        out = self.out
-        _check_names(files, self.mark, keep)
-        with in_plain_words(out):
-            old = _standing(out, self.mark, keep)
-            new = {name: _wanted(files[name]) for name in sorted(files)}
-            same = {name for name, wanted in new.items() if _same(wanted, old, out, name)}
-            marker = _marker(new, edition)
-            removed = tuple(sorted(name for name in old.files if name not in files))
-            changed = tuple(name for name in new if name not in same)
-            if changed or removed or marker != old.marker:
-                if self.ahead() == _which(old.files):
-                    _take_out(beside(out, "new"), old.files.keys() - same)
-                else:
-                    _begin(out, same)
-                _stage(out, {name: files[name] for name in changed}, marker, self.mark, keep)
-                swap(out)
-            return Written(changed, len(same), removed, _digest(marker))
-
-
-@contextmanager
-def held(out: Path, *, mark: str, build: Path | None = None) -> Iterator[Place]:
-    """Hold the place of a site from before it is made until it is written.
-
-    out    where it is to stand: may be a folder of its own inside the build, never the build or one of its days
-    mark   name of the marker file; it lists what was written, so that foreign files are noticed
-    build  the build folder
-
-    Of a large site what stands there is laid out beside it meanwhile: what is to change is then exchanged in that.
-    Raises SiteRefused if a site cannot stand there, WriteFault if another run is at it.
+    Raises SiteRefused if `out` is not ours, WriteFault if it cannot be written.
     """
     out = _real(out)
     _check_place(out, build)
-    with ExitStack() as stack:
-        with in_plain_words(out):
-            stack.enter_context(alone(out))
-            heal(out)
-        stack.callback(_remove_staged, out)
-        large = _size(out / mark) >= LARGE_MARKER
-        ahead = stack.enter_context(meanwhile(partial(_lay_ahead, out, mark))) if large else lambda: None
-        yield Place(out, mark, ahead)
+    _check_names(files, mark, keep)
+    with in_plain_words(out), alone(out):
+        heal(out)
+        old = _standing(out, mark, keep)
+        new = {name: _wanted(files[name]) for name in sorted(files)}
+        same = {name for name, wanted in new.items() if _same(wanted, old, out, name)}
+        marker = _marker(new, edition)
+        removed = tuple(sorted(name for name in old.files if name not in files))
+        changed = tuple(name for name in new if name not in same)
+        if changed or removed or marker != old.marker:
+            tree = spare / _name_of(out) if spare and len(marker) >= LARGE_MARKER else None
+            _begin(out, old.files, same, tree)
+            _stage(out, {name: files[name] for name in changed}, marker, mark, keep)
+            left = swap(out)
+            _put_away(left, out, _Step(old.files.keys() - same, changed, (*keep, mark)), tree)
+        return Written(changed, len(same), removed, _digest(marker))
 
 
 def standing(out: Path, *, mark: str, keep: Sequence[str] = ()) -> str | None:
-    """A digest of the site at `out` if it stands as `Place.write` left it, else None. Stats all, reads one.
+    """A digest of the site at `out` if it stands as `write_site` left it, else None. Stats all, reads one.
 
     A caller that remembers the digest with what it was made from can tell that nothing is to be done.
     """
@@ -329,80 +315,120 @@ def _same_bytes(wanted: _Wanted, info: os.stat_result, there: Path) -> bool:
 
 
 # -- staging and swapping ------------------------------------------------------------------------------------
+#
+# To make and remove the folders of a large site takes longer than all else here. So the old site, once it is
+# exchanged, is brought up to date as well, by links to the files of the new one, and put away in the cache: the same
+# site again, of which nobody sees anything. The next site is laid out in that.
 
 
-def _lay_ahead(out: Path, mark: str) -> str:
-    """Lay out beside the site what its marker lists, as it stands; gives which files those are."""
+def _begin(out: Path, old: Mapping[str, os.stat_result], same: set[str], tree: Path | None) -> None:
+    """Begin the new site beside the old one: with all files that stay as they are."""
     new = beside(out, "new")
-    _, hashes, _ = _read_marker(out, os.lstat(out / mark), mark)
-    _check_names(dict.fromkeys(hashes, b""), mark, ())
-    _begin(out, hashes)
-    return _which({name: os.lstat(f"{new}/{name}") for name in hashes})
+    try:
+        if tree and _taken(tree, new, old):
+            _take_out(new, old.keys() - same)
+            return
+        new.mkdir()
+        _make_folders(new, same)
+        there, here = f"{out}/", f"{new}/"  # names have "/" on every system
+        for name in same:
+            _link(there + name, here + name)
+    except BaseException:
+        remove(new)
+        raise
 
 
-def _which(files: Mapping[str, os.stat_result]) -> str:
-    """The same for the same files of the same length and time under the same names."""
-    rows = ((name, info.st_ino, info.st_size, info.st_mtime_ns) for name, info in files.items())
-    return hashlib.sha256(repr(sorted(rows)).encode()).hexdigest()
+def _taken(tree: Path, new: Path, old: Mapping[str, os.stat_result]) -> bool:
+    """Whether the tree could be put there, and holds the very files of the site that stands."""
+    try:
+        os.rename(tree, new)
+        if _which(dict(_scan(new, ()))) == _which(old):
+            return True
+        remove(new)
+    except OSError:  # none there, on another disk, or not whole
+        with suppress(OSError):
+            remove(tree)
+    return False
 
 
-def _begin(out: Path, names: Iterable[str]) -> None:
-    """Begin the new site, beside the old one, with files of that."""
-    new = beside(out, "new")
-    remove(new)
-    new.mkdir()
-    _make_folders(new, names)
-    there, here = f"{out}/", f"{new}/"  # names have "/" on every system
+def _which(files: Mapping[str, os.stat_result]) -> dict[str, tuple[int, int]]:
+    return {name: (info.st_dev, info.st_ino) for name, info in files.items()}
+
+
+def _take_out(top: Path, names: Iterable[str]) -> None:
+    """Take files out of a tree, and the folders that are then empty."""
     for name in names:
-        _link(there + name, here + name)
-
-
-def _take_out(new: Path, names: Iterable[str]) -> None:
-    """Take files out of the new site, and the folders that are then empty."""
-    for name in names:
-        os.unlink(f"{new}/{name}")
+        os.unlink(f"{top}/{name}")
     for folder in sorted({name.rpartition("/")[0] for name in names}, reverse=True):
         while folder:
             try:
-                os.rmdir(f"{new}/{folder}")
+                os.rmdir(f"{top}/{folder}")
             except OSError:  # something is in it
                 break
             folder = folder.rpartition("/")[0]
 
 
 def _stage(out: Path, files: Mapping[str, Content], marker: bytes, mark: str, keep: Sequence[str]) -> None:
-    """Complete the new site beside the old one."""
+    """Complete the new site beside the old one; on any fault only this folder goes."""
     new = beside(out, "new")
-    _make_folders(new, files)
-    for name, content in files.items():
-        if isinstance(content, Path):
-            _link(content, f"{new}/{name}")
-        else:
-            Path(f"{new}/{name}").write_bytes(content)
-    for name in keep:
-        if os.path.lexists(out / name):
-            _carry(out / name, new / name)
-    (new / mark).write_bytes(marker)
-    if out.is_dir():
-        shutil.copymode(out, new)
-
-
-def _make_folders(new: Path, names: Iterable[str]) -> None:
-    for folder in sorted({name.rpartition("/")[0] for name in names}):
-        os.makedirs(f"{new}/{folder}", exist_ok=True)
-
-
-def _remove_staged(out: Path) -> None:
-    """On any fault only the new site goes; what cannot be removed goes with the next run."""
-    with suppress(OSError):
-        remove(beside(out, "new"))
-
-
-def _size(file: Path) -> int:
     try:
-        return file.stat().st_size
-    except OSError:
-        return 0
+        _make_folders(new, files)
+        for name, content in files.items():
+            if isinstance(content, Path):
+                _link(content, f"{new}/{name}")
+            else:
+                _put(f"{new}/{name}", content)
+        for name in keep:
+            if os.path.lexists(out / name):
+                _carry(out / name, new / name)
+        _put(f"{new}/{mark}", marker)
+        if out.is_dir():
+            shutil.copymode(out, new)
+    except BaseException:
+        remove(new)
+        raise
+
+
+def _put(path: str, data: bytes) -> None:
+    """Write a new file: never into one that is there, which the old site may have as well."""
+    with open(path, "xb") as file:
+        file.write(data)
+
+
+def _make_folders(top: Path, names: Iterable[str]) -> None:
+    for folder in sorted({name.rpartition("/")[0] for name in names}):
+        os.makedirs(f"{top}/{folder}", exist_ok=True)
+
+
+def _put_away(left: Path, out: Path, step: _Step, tree: Path | None) -> None:
+    """The old site goes, or follows the new one into the cache. The new one is written: no fault counts any more, and
+    what cannot be removed goes with the next run."""
+    with suppress(OSError):
+        if tree and left.is_dir() and not left.is_symlink():
+            for name in step.besides:
+                remove(left / name)
+            _take_out(left, step.gone)
+            _make_folders(left, step.new)
+            for name in step.new:
+                os.link(out / name, left / name, follow_symlinks=False)
+            tree.parent.mkdir(parents=True, exist_ok=True)
+            remove(tree)
+            os.rename(left, tree)
+    with suppress(OSError):
+        remove(left)
+
+
+def forget_trees(spare: Path, outs: Iterable[Path]) -> None:
+    """Keep the trees of these sites alone."""
+    named = {_name_of(_real(out)) for out in outs}
+    with suppress(OSError):
+        for tree in spare.iterdir():
+            if tree.name not in named:
+                remove(tree)
+
+
+def _name_of(out: Path) -> str:
+    return hashlib.sha256(os.fsencode(out)).hexdigest()[:16]
 
 
 def _link(source: str | os.PathLike[str], target: str | os.PathLike[str]) -> None:

@@ -1,4 +1,4 @@
-"""Tasks that need what is in memory, done on all cores or meanwhile: each further process is a copy of this one."""
+"""Tasks that need what is in memory, done on all cores: each further process is a copy of this one."""
 
 from __future__ import annotations
 
@@ -54,22 +54,6 @@ def in_shares(tasks: Sequence[Callable[[], Given]], said: Callable[[], Said]) ->
         os.close(turns)
     done.update((number, task()) for number, task in enumerate(tasks) if number not in done)
     return [done[number] for number in range(len(tasks))], [*told, said()]
-
-
-@contextmanager
-def meanwhile(task: Callable[[], Given]) -> Iterator[Callable[[], Given | None]]:
-    """A copy of this process does a task. What is given waits for it, and gives what it gave (pickled); None where
-    nothing can be copied, or where the copy was lost or the task failed. The copy ends with the block."""
-    with _copies([task] if can_be_copied() else []) as copies:
-
-        def given() -> Given | None:
-            for copy in copies:
-                with suppress(EOFError, OSError):
-                    gave: Given = copy.recv()
-                    return gave
-            return None
-
-        yield given
 
 
 @contextmanager

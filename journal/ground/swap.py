@@ -29,8 +29,8 @@ def heal(out: Path) -> None:
         remove(leftover)
 
 
-def swap(out: Path) -> None:
-    """The new site takes the old one's name, and the old one goes."""
+def swap(out: Path) -> Path:
+    """The new site takes the old one's name; gives where the old one is then, if there was one."""
     new, aside = beside(out, "new"), beside(out, "old")
     if not os.path.lexists(out):
         os.rename(new, out)
@@ -41,9 +41,8 @@ def swap(out: Path) -> None:
         except OSError:
             os.rename(aside, out)
             raise
-    for old in (new, aside):
-        with suppress(OSError):  # the site is written; what is left over goes with the next run
-            remove(old)
+        return aside
+    return new
 
 
 def _exchange(one: Path, other: Path) -> bool:

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from journal.ground.files import held
+from journal.ground.files import write_site
 from journal.make import MARK
 from tests.attacks import ATTACKS, build
 from tests.browser.watched import Watched
@@ -39,8 +39,7 @@ def site(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
     """Written as `journal make` writes it, into a folder of a folder that holds nothing else."""
     folder = write_build(tmp_path_factory.mktemp("build") / "truck", build())
     around = tmp_path_factory.mktemp("around")
-    with held(around / "out", mark=MARK, build=folder) as place:
-        place.write(site_of(folder, request.param), edition=request.param)
+    write_site(around / "out", site_of(folder, request.param), mark=MARK, edition=request.param, build=folder)
     assert [path.name for path in around.iterdir() if path.name != "out"] == []
     return around / "out"
 
