@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -16,7 +17,16 @@ import pytest
 
 from journal.ground import files as module
 from journal.ground import swap as swapping
-from journal.ground.files import SiteRefused, WriteFault, heal, locked, standing, write_site, write_whole
+from journal.ground.files import (
+    SiteRefused,
+    WriteFault,
+    forget_trees,
+    heal,
+    locked,
+    standing,
+    write_site,
+    write_whole,
+)
 
 MARK = ".journal-site"
 SITE: dict[str, bytes | Path] = {
@@ -396,6 +406,7 @@ from pathlib import Path
 from journal.ground import files, swap
 if sys.argv[2] == "renames":
     swap._exchange = lambda one, other: False
+files.LARGE_MARKER = 0
 out = Path(sys.argv[1])
 print("go", flush=True)
 turn = int(sys.argv[3])
@@ -403,11 +414,12 @@ while True:
     turn += 1
     text = str(turn).encode()
     site = {f"parts/{index}/index.html": text * 50 for index in range(60 + turn % 3)}
-    files.write_site(out, site, mark=".journal-site", keep=[".git"])
+    spare = out.parent / "spare" if sys.argv[2] == "spare" else None
+    files.write_site(out, site, mark=".journal-site", keep=[".git"], spare=spare)
 """
 
 
-@pytest.mark.parametrize("way", ["exchange", "renames"])
+@pytest.mark.parametrize("way", ["exchange", "renames", "spare"])
 def test_killed_at_fifty_moments_the_old_site_or_the_new_stands_complete(tmp_path: Path, way: str) -> None:
     out = tmp_path / "site"
     (out / ".git").mkdir(parents=True)
@@ -436,6 +448,152 @@ def test_killed_at_fifty_moments_the_old_site_or_the_new_stands_complete(tmp_pat
     write(out, keep=[".git"])
     assert {name: data for name, data in tree(out).items() if not name.startswith(".git")} == SITE
     assert beside(out) == []
+
+
+# -- the tree that the next site is laid out in --------------------------------------------------------------
+
+
+class Large:
+    """A site that counts as large, and the folder of the cache for its tree."""
+
+    def __init__(self, folder: Path) -> None:
+        self.out, self.spare = folder / "site", folder / "cache" / "spare"
+        self.linked: list[str] = []
+
+    def write(self, site: dict[str, bytes | Path], **options: object) -> module.Written:
+        self.linked.clear()
+        return write(self.out, site, spare=self.spare, **options)
+
+    @property
+    def tree(self) -> Path:
+        (found,) = self.spare.iterdir()
+        return found
+
+
+@pytest.fixture
+def large(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Large:
+    """Written twice: then there is a tree."""
+    made, link = Large(tmp_path), module._link
+    monkeypatch.setattr(module, "LARGE_MARKER", 0)
+
+    def watched(source: str, target: str) -> None:
+        made.linked.append(source)
+        link(source, target)
+
+    monkeypatch.setattr(module, "_link", watched)
+    made.write({"days/1/index.html": b"old", "days/2/index.html": b"gone", "data/a.json": b"{}"})
+    assert not made.spare.exists()
+    made.write({**SITE, "data/b.json": b"[]"})
+    assert tree(made.tree) == tree(made.out)
+    return made
+
+
+THEN: dict[str, bytes | Path] = {
+    "index.html": b"new", "parts/sill": b"a file now", "days/3/index.html": b"three", "data/a.json": b"{}"
+}  # fmt: skip
+
+
+def test_the_next_site_is_laid_out_in_the_tree_of_the_last(large: Large) -> None:
+    before = (large.out / "data/a.json").stat()
+    for site in (THEN, SITE, THEN):
+        written = large.write(site)
+        assert not large.linked, "nothing that stays is linked anew"
+        assert set(written.changed) == set(site) - {"data/a.json"}
+        assert tree(large.out) == tree(large.tree) == site
+        assert not (large.tree / MARK).exists(), "a marker written there would be written into the site"
+        assert beside(large.out) == []
+    after = (large.out / "data/a.json").stat()
+    assert (before.st_ino, before.st_mtime_ns) == (after.st_ino, after.st_mtime_ns)
+    assert standing(large.out, mark=MARK)
+
+
+def test_without_an_exchange_the_tree_is_kept_too(large: Large, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(swapping, "_exchange", lambda *_: False)
+    large.write(THEN)
+    assert tree(large.out) == tree(large.tree) == THEN
+    assert beside(large.out) == []
+
+
+def harm_one_file(kept: Path) -> None:
+    (kept / "data/a.json").unlink()
+    (kept / "data/a.json").write_bytes(b"{}")
+
+
+def put_a_link_there(kept: Path) -> None:
+    kept.rename(kept.with_name("elsewhere"))
+    kept.symlink_to(kept.with_name("elsewhere"))
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        harm_one_file,
+        lambda kept: (kept / "data/a.json").unlink(),
+        lambda kept: (kept / "data/c.json").write_bytes(b"secret"),
+        lambda kept: (kept / "parts/sill/index.html").rename(kept / "parts/sill/other.html"),
+        lambda kept: (shutil.rmtree(kept), kept.write_bytes(b"")),
+        lambda kept: shutil.rmtree(kept),
+    ],
+)
+def test_a_tree_that_is_not_the_site_is_not_taken(large: Large, harm: Callable[[Path], object]) -> None:
+    harm(large.tree)
+    large.write(THEN)
+    assert large.linked
+    assert tree(large.out) == tree(large.tree) == THEN
+    assert beside(large.out) == []
+
+
+def test_a_link_in_place_of_the_tree_is_not_followed(large: Large) -> None:
+    put_a_link_there(large.tree)
+    large.write(THEN)
+    assert tree(large.out) == THEN
+    assert tree(large.spare / "elsewhere") == {**SITE, "data/b.json": b"[]"}
+
+
+def test_what_somebody_wrote_into_the_site_is_put_right_though_the_tree_has_it_too(large: Large) -> None:
+    with open(large.out / "data/a.json", "r+b") as file:
+        file.write(b"[]")
+    assert (large.tree / "data/a.json").read_bytes() == b"[]"
+    assert "data/a.json" in large.write(THEN).changed
+    assert tree(large.out) == tree(large.tree) == THEN
+
+
+def test_what_is_kept_for_somebody_else_is_in_no_tree(large: Large) -> None:
+    (large.out / ".git").mkdir()
+    (large.out / ".git" / "HEAD").write_text("ref")
+    for site in (THEN, SITE):
+        large.write(site, keep=[".git"])
+        assert tree(large.out) == {**site, ".git/HEAD": b"ref"}
+        assert tree(large.tree) == site
+
+
+@pytest.mark.parametrize("name", ["link", "rename"])
+def test_where_no_tree_can_be_kept_the_site_is_written_all_the_same(
+    large: Large, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    really = getattr(os, name)
+
+    def refused(source: object, target: object, **options: object) -> None:
+        if str(large.spare) in f"{source}{target}" or (name == "link" and ".journal-new" in str(target)):
+            raise OSError(errno.EXDEV, "Invalid cross-device link")
+        really(source, target, **options)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, name, refused)
+        large.write(THEN)
+        assert tree(large.out) == THEN
+        assert beside(large.out) == []
+        assert list(large.spare.iterdir()) == []
+    large.write(SITE)
+    assert tree(large.out) == tree(large.tree) == SITE
+
+
+def test_only_trees_of_sites_that_stand_are_kept(large: Large) -> None:
+    forget_trees(large.spare, [large.out])
+    assert tree(large.tree) == tree(large.out)
+    forget_trees(large.spare, [large.out.with_name("other")])
+    assert list(large.spare.iterdir()) == []
+    forget_trees(large.spare / "nowhere", [])
 
 
 # -- whether a site stands -----------------------------------------------------------------------------------

@@ -340,14 +340,13 @@ def _begin(out: Path, old: Mapping[str, os.stat_result], same: set[str], tree: P
 
 def _taken(tree: Path, new: Path, old: Mapping[str, os.stat_result]) -> bool:
     """Whether the tree could be put there, and holds the very files of the site that stands."""
-    try:
+    with suppress(OSError):  # none there, on another disk, or no folder
         os.rename(tree, new)
-        if _which(dict(_scan(new, ()))) == _which(old):
+        if not new.is_symlink() and _which(dict(_scan(new, ()))) == _which(old):
             return True
-        remove(new)
-    except OSError:  # none there, on another disk, or not whole
-        with suppress(OSError):
-            remove(tree)
+    remove(new)
+    with suppress(OSError):
+        remove(tree)
     return False
 
 

@@ -12,7 +12,7 @@ from journal.ground.records import record
 from journal.measure.grammar import Amount, Written, clip, read_written
 from journal.measure.numerals import MOST_DIGITS, STARTS_NUMBER, ValueFault
 from journal.measure.sizes import all_amounts, glued, has_kept_unit, holds_more, is_thread
-from journal.measure.units import BASE, by_symbol, plain_signs
+from journal.measure.units import BASE, Unit, by_symbol, plain_signs
 from journal.measure.worth import supported, weigh
 
 __all__ = [
@@ -247,9 +247,8 @@ def convert(value: Value, system: System) -> str | None:
     ends = [value.number]
     if value.spread and value.low is not None and value.high is not None and value.half:
         ends = [value.low, value.high]
-    unit = by_symbol(target)
     lead = "about " if value.about else {"least": "at least ", "most": "at most "}.get(value.bound, "")
-    return f"{lead}{' to '.join(plain(unit.from_base(end), places) for end in ends)} {target}"
+    return f"{lead}{' to '.join(_in_unit(by_symbol(target), end, places) for end in ends)} {target}"
 
 
 def _target(shown: str, system: System) -> str | None:
@@ -266,10 +265,22 @@ def both(value: Value, first: System) -> tuple[str, str]:
     return show(value), convert(value, _OTHER.get(written_in, first)) or ""
 
 
-@lru_cache(4096)
+def _in_unit(unit: Unit, based: Fraction, places: int) -> str:
+    """A base value in a unit, as `plain` writes it; without sums of fractions where the unit has no zero of its own."""
+    if unit.offset:
+        return plain(unit.from_base(based), places)
+    (above, below), (top, bottom) = based.as_integer_ratio(), unit.factor.as_integer_ratio()
+    return _digits(above * bottom, below * top, places)
+
+
 def places_for(half: Fraction, symbol: str) -> int:
     """Decimal places of a unit that a half-width in the base unit supports; below 0 for tens and hundreds."""
-    width = 2 * half / by_symbol(symbol).factor
+    return _places_for(*half.as_integer_ratio(), symbol)
+
+
+@lru_cache(4096)
+def _places_for(above: int, below: int, symbol: str) -> int:
+    width = Fraction(2 * above, below) / by_symbol(symbol).factor
     if not width:
         return MOST_PLACES
     return next((n for n in range(-6, MOST_PLACES) if Fraction(10) ** -n <= width), MOST_PLACES)
@@ -285,7 +296,10 @@ def write_length(millimetres: Fraction | float, unit: System, places: int) -> st
 
 def plain(number: Fraction | float, places: int) -> str:
     """Digits with `places` decimals (below 0: rounded to tens, hundreds), half to even, never an exponent or "-0"."""
-    above, below = number.as_integer_ratio()
+    return _digits(*number.as_integer_ratio(), places)
+
+
+def _digits(above: int, below: int, places: int) -> str:
     scaled = _rounded(above * 10**places, below) if places > 0 else _rounded(above, below * 10**-places)
     if places <= 0:
         return str(scaled * 10**-places)

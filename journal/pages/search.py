@@ -132,7 +132,15 @@ def columns(groups: Iterable[Group]) -> dict[str, object]:
     groups = tuple(groups)
     rows = [row for group in groups for row in group]
 
+    known: dict[object, tuple[int, ...]] = {}
+
     def context(row: Row) -> tuple[int, ...]:
+        told = (row.place, row.side, row.state, row.also, row.date)
+        if told not in known:
+            known[told] = numbered(row)
+        return known[told]
+
+    def numbered(row: Row) -> tuple[int, ...]:
         words = (phrases[_line(text)] for text in (row.place_words, row.side, row.state))
         found_by = also[tuple(phrases[_line(text)] for text in row.also)]
         return (*words, found_by, dates[row.date.isoformat() if row.date else ""])

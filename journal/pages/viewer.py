@@ -215,11 +215,11 @@ class Viewer:
         return {}
 
     def _reading(self, entity: ReadingEntity) -> Reading:
-        standing = self.standing(entity.id)
+        standing, what = self.standing(entity.id), self.what(entity)
         return Reading(
             id=entity.id,
             anchor=address.reading_anchor(entity.id),
-            what=self.what(entity),
+            what=what,
             figure=self.figure(entity.value, entity.written),
             part=self.part(entity.part),
             host=self.known(entity.host),
@@ -236,7 +236,7 @@ class Viewer:
             remarks=tuple(self._remarks(entity)),
             today=_carried(standing),
             own=entity.own or entity.reference is None,
-            in_part=Link(self.what(entity), address.reading(entity.part, entity.id)),
+            in_part=Link(what, address.reading(entity.part, entity.id)),
             sort=_number(entity.value),
             place_in_source=self.source(entity.span),
         )
