@@ -213,7 +213,7 @@ def _standing(out: Path, mark: str, keep: Sequence[str]) -> _Old:
         return _Old({}, {}, b"", 0)
     if not out.is_dir():
         raise SiteRefused(f'"{out}" is a file, not a folder.', "Name another folder.")
-    found = dict(_scan(out, keep))
+    found = {name: entry.stat(follow_symlinks=False) for name, entry in _walk(out, keep)}
     marker, hashes, written_ns = _read_marker(out, found.pop(mark, None), mark)
     foreign = sorted(name for name in found if name not in hashes and name.rsplit("/", 1)[-1] not in LITTER)
     if foreign and not marker:
@@ -230,8 +230,8 @@ def _standing(out: Path, mark: str, keep: Sequence[str]) -> _Old:
     return _Old({name: info for name, info in found.items() if name in hashes}, hashes, marker, written_ns)
 
 
-def _scan(top: Path, keep: Sequence[str]) -> Iterator[tuple[str, os.stat_result]]:
-    """Every file below `top` with its stat, links not followed, what `keep` names left out."""
+def _walk(top: Path, keep: Sequence[str] = ()) -> Iterator[tuple[str, os.DirEntry[str]]]:
+    """Every file below `top`, links not followed, what `keep` names left out."""
     folders = [""]
     while folders:
         prefix = folders.pop()
@@ -243,7 +243,7 @@ def _scan(top: Path, keep: Sequence[str]) -> Iterator[tuple[str, os.stat_result]
                 if entry.is_dir(follow_symlinks=False):
                     folders.append(name + "/")
                 else:
-                    yield name, entry.stat(follow_symlinks=False)
+                    yield name, entry
 
 
 def _read_marker(out: Path, info: os.stat_result | None, mark: str) -> tuple[bytes, dict[str, str], int]:
@@ -342,16 +342,14 @@ def _taken(tree: Path, new: Path, old: Mapping[str, os.stat_result]) -> bool:
     """Whether the tree could be put there, and holds the very files of the site that stands."""
     with suppress(OSError):  # none there, on another disk, or no folder
         os.rename(tree, new)
-        if not new.is_symlink() and _which(dict(_scan(new, ()))) == _which(old):
+        top = os.lstat(new)
+        ours = stat.S_ISDIR(top.st_mode) and {top.st_dev} >= {info.st_dev for info in old.values()}
+        if ours and {name: entry.inode() for name, entry in _walk(new)} == {n: i.st_ino for n, i in old.items()}:
             return True
     remove(new)
     with suppress(OSError):
         remove(tree)
     return False
-
-
-def _which(files: Mapping[str, os.stat_result]) -> dict[str, tuple[int, int]]:
-    return {name: (info.st_dev, info.st_ino) for name, info in files.items()}
 
 
 def _take_out(top: Path, names: Iterable[str]) -> None:
