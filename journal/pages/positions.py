@@ -282,7 +282,7 @@ def _trust(face: OnFace) -> Iterator[Trust]:
         if reading.part == about or (face.part is not None and about in owners):
             residual = face.position.residuals[reading.id]
             link = Link(face.viewer.what(reading), address.reading(reading.part, reading.id))
-            figure = face.viewer.figure(reading.value, reading.written)
+            figure = face.viewer.reading(reading.id).figure
             suspect = face.position.suspect == reading.id
             yield Trust(link, figure, _off(face, residual), _notices(face, residual, suspect), suspect)
 

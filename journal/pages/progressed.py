@@ -39,6 +39,7 @@ def _tallies(
 ) -> Iterator[drawings.Tally]:
     now: dict[str, str] = {}
     known: set[str] = set()
+    here: set[str] = set()  # off or back, not gone
     by_day: dict[date, list[str]] = {}
     for part, on in recorded.items():
         by_day.setdefault(on, []).append(part)
@@ -46,11 +47,11 @@ def _tallies(
     for day in days:
         for part, kind in changes.get(day, ()):
             now[part] = {"removed": "off", "scrapped": "gone"}.get(kind, "back")
+            (here.discard if kind == "scrapped" else here.add)(part)
         while told and told[-1] <= day:
             known.update(by_day[told.pop()])
         counts = Counter(now.values())
-        seen = sum(now.get(part, "gone") != "gone" for part in known)
-        yield drawings.Tally(day, counts["off"], counts["back"], seen)
+        yield drawings.Tally(day, counts["off"], counts["back"], len(known & here))
 
 
 def _recorded_on(viewer: Viewer, part: Part) -> date | None:
