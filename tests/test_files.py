@@ -507,6 +507,16 @@ def test_the_next_site_is_laid_out_in_the_tree_of_the_last(large: Large) -> None
     assert standing(large.out, mark=MARK)
 
 
+def test_files_of_the_cache_are_in_no_tree(large: Large, tmp_path: Path) -> None:
+    cached = tmp_path / "b-800.jpg"
+    cached.write_bytes(b"picture")
+    for site in (THEN, SITE, THEN):
+        large.write({**site, "photos/b-800.jpg": cached})
+        assert tree(large.out) == {**site, "photos/b-800.jpg": b"picture"}
+        assert tree(large.tree) == site
+    assert [Path(name).name for name in large.linked] == ["b-800.jpg"]
+
+
 def test_without_an_exchange_the_tree_is_kept_too(large: Large, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(swapping, "_exchange", lambda *_: False)
     large.write(THEN)

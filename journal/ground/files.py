@@ -78,10 +78,10 @@ class _Wanted:
 
 @record
 class _Step:
-    """From one site to the next: files of the old one that go, files that come; names that are no part of a site."""
+    """How the old site follows the new one: files that go, files that come, names that are no part of a site."""
 
     gone: Set[str]
-    new: Sequence[str]
+    new: Set[str]
     besides: Sequence[str]
 
 
@@ -132,7 +132,9 @@ def write_site(
             _begin(out, old.files, same, tree)
             _stage(out, {name: files[name] for name in changed}, marker, mark, keep)
             left = swap(out)
-            _put_away(left, out, _Step(old.files.keys() - same, changed, (*keep, mark)), tree)
+            own = {name for name in files if isinstance(files[name], bytes)}
+            step = _Step(old.files.keys() - (same & own), own.difference(same), (*keep, mark))
+            _put_away(left, out, step, tree)
         return Written(changed, len(same), removed, _digest(marker))
 
 
@@ -316,40 +318,42 @@ def _same_bytes(wanted: _Wanted, info: os.stat_result, there: Path) -> bool:
 
 # -- staging and swapping ------------------------------------------------------------------------------------
 #
-# To make and remove the folders of a large site takes longer than all else here. So the old site, once it is
-# exchanged, is brought up to date as well, by links to the files of the new one, and put away in the cache: the same
-# site again, of which nobody sees anything. The next site is laid out in that.
+# To make and remove the folders of a large site takes long. So the old site, once it is exchanged, is brought up to
+# date as well, by links to the files of the new one, and put away in the cache: the same site again, of which nobody
+# sees anything. The next site is laid out in that. Pictures are left out of it: where the cache is copied by something
+# that knows no links, they would be there once more.
 
 
 def _begin(out: Path, old: Mapping[str, os.stat_result], same: set[str], tree: Path | None) -> None:
     """Begin the new site beside the old one: with all files that stay as they are."""
     new = beside(out, "new")
     try:
-        if tree and _taken(tree, new, old):
-            _take_out(new, old.keys() - same)
-            return
-        new.mkdir()
-        _make_folders(new, same)
-        there, here = f"{out}/", f"{new}/"  # names have "/" on every system
-        for name in same:
-            _link(there + name, here + name)
+        there = _taken(tree, new, old) if tree else set()
+        _take_out(new, there - same)
+        missing = same - there
+        new.mkdir(exist_ok=True)
+        _make_folders(new, missing)
+        for name in missing:  # names have "/" on every system
+            _link(f"{out}/{name}", f"{new}/{name}")
     except BaseException:
         remove(new)
         raise
 
 
-def _taken(tree: Path, new: Path, old: Mapping[str, os.stat_result]) -> bool:
-    """Whether the tree could be put there, and holds the very files of the site that stands."""
+def _taken(tree: Path, new: Path, old: Mapping[str, os.stat_result]) -> set[str]:
+    """What is in the tree, which is then the beginning of the new site; nothing where it could not be put there, or
+    where one thing in it is not the very file of the site that stands."""
     with suppress(OSError):  # none there, on another disk, or no folder
         os.rename(tree, new)
         top = os.lstat(new)
-        ours = stat.S_ISDIR(top.st_mode) and {top.st_dev} >= {info.st_dev for info in old.values()}
-        if ours and {name: entry.inode() for name, entry in _walk(new)} == {n: i.st_ino for n, i in old.items()}:
-            return True
+        if stat.S_ISDIR(top.st_mode) and {top.st_dev} >= {info.st_dev for info in old.values()}:
+            there = {name: entry.inode() for name, entry in _walk(new)}
+            if all(name in old and old[name].st_ino == number for name, number in there.items()):
+                return set(there)
     remove(new)
     with suppress(OSError):
         remove(tree)
-    return False
+    return set()
 
 
 def _take_out(top: Path, names: Iterable[str]) -> None:
