@@ -10,15 +10,17 @@ import os
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
+from functools import partial
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from journal import __version__
 from journal.ground.atomic import WriteFault, in_plain_words
-from journal.ground.files import CACHE, forget_trees, standing, write_site, write_whole
+from journal.ground.files import CACHE, fill_tree, forget_trees, standing, write_site, write_whole
 from journal.ground.heap import all_that_is_made_stays, what_is_there_stays
 from journal.ground.records import record
+from journal.ground.shares import meanwhile
 
 if TYPE_CHECKING:
     from journal.build import Raw, Told
@@ -75,9 +77,11 @@ def make_site(
     if pocket:
         _check_pocket(pocket)
 
-    laid = lay_out(build, edition, as_of, progress)
+    spare = build / CACHE / SPARE
+    with meanwhile(partial(fill_tree, spare, out, MARK)):
+        laid = lay_out(build, edition, as_of, progress)
     raw, told, pictures, site = laid.raw, laid.told, laid.pictures, laid.site
-    keep, spare = raw.settings.keep, build / CACHE / SPARE
+    keep = raw.settings.keep
     written = write_site(out, site, mark=MARK, keep=keep, edition=edition, build=build, spare=spare)
     memory.keep(inputs, written.digest)
     forget_trees(spare, memory.sites())

@@ -20,6 +20,7 @@ from journal.ground import swap as swapping
 from journal.ground.files import (
     SiteRefused,
     WriteFault,
+    fill_tree,
     forget_trees,
     heal,
     locked,
@@ -472,7 +473,7 @@ class Large:
 
 @pytest.fixture
 def large(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Large:
-    """Written twice: then there is a tree."""
+    """Written, and written again in its tree."""
     made, link = Large(tmp_path), module._link
     monkeypatch.setattr(module, "LARGE_MARKER", 0)
 
@@ -482,7 +483,7 @@ def large(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Large:
 
     monkeypatch.setattr(module, "_link", watched)
     made.write({"days/1/index.html": b"old", "days/2/index.html": b"gone", "data/a.json": b"{}"})
-    assert not made.spare.exists()
+    assert tree(made.tree) == tree(made.out)
     made.write({**SITE, "data/b.json": b"[]"})
     assert tree(made.tree) == tree(made.out)
     return made
@@ -491,6 +492,16 @@ def large(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Large:
 THEN: dict[str, bytes | Path] = {
     "index.html": b"new", "parts/sill": b"a file now", "days/3/index.html": b"three", "data/a.json": b"{}"
 }  # fmt: skip
+
+
+def harm_one_file(kept: Path) -> None:
+    (kept / "data/a.json").unlink()
+    (kept / "data/a.json").write_bytes(b"{}")
+
+
+def put_a_link_there(kept: Path) -> None:
+    kept.rename(kept.with_name("elsewhere"))
+    kept.symlink_to(kept.with_name("elsewhere"))
 
 
 def test_the_next_site_is_laid_out_in_the_tree_of_the_last(large: Large) -> None:
@@ -517,21 +528,48 @@ def test_files_of_the_cache_are_in_no_tree(large: Large, tmp_path: Path) -> None
     assert [Path(name).name for name in large.linked] == ["b-800.jpg"]
 
 
+def test_pictures_are_put_into_the_tree_before_they_are_needed(large: Large, tmp_path: Path) -> None:
+    cached = [tmp_path / f"{letter}-800.jpg" for letter in "abc"]
+    for number, file in enumerate(cached):
+        file.write_bytes(b"picture %d" % number)
+    pictures = {f"photos/{file.name}": file for file in cached}
+    large.write({**SITE, **pictures})
+    (tmp_path / "a-800.jpg").unlink()
+    del pictures["photos/a-800.jpg"]
+    fill_tree(large.spare, large.out, MARK)
+    assert sorted(path.name for path in large.tree.glob("photos/*")) == ["a-800.jpg", "b-800.jpg", "c-800.jpg"]
+    large.write({**THEN, **pictures})
+    assert large.linked == []
+    assert tree(large.out) == {**THEN, "photos/b-800.jpg": b"picture 1", "photos/c-800.jpg": b"picture 2"}
+    assert tree(large.tree) == THEN
+
+
+def test_a_marker_that_somebody_wrote_leads_nothing_out_of_the_tree(large: Large, tmp_path: Path) -> None:
+    (tmp_path / "precious").write_bytes(b"precious")
+    marker = large.out / MARK
+    marker.write_text(marker.read_text().replace('"files": {', '"files": {"../precious": "8", '))
+    fill_tree(large.spare, large.out, MARK)
+    assert tree(large.spare) == {f"{large.tree.name}/{name}": data for name, data in tree(large.out).items()}
+
+
+@pytest.mark.parametrize("there", [lambda kept: None, lambda kept: kept.write_bytes(b""), put_a_link_there])
+def test_nothing_is_put_where_no_tree_is(large: Large, there: Callable[[Path], object]) -> None:
+    kept = large.tree
+    kept.rename(large.spare.with_name("moved"))
+    if there is put_a_link_there:
+        kept.symlink_to(large.spare.with_name("moved"))
+    else:
+        there(kept)
+    before = tree(large.spare.with_name("moved"))
+    fill_tree(large.spare, large.out, MARK)
+    assert tree(large.spare.with_name("moved")) == before
+
+
 def test_without_an_exchange_the_tree_is_kept_too(large: Large, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(swapping, "_exchange", lambda *_: False)
     large.write(THEN)
     assert tree(large.out) == tree(large.tree) == THEN
     assert beside(large.out) == []
-
-
-def harm_one_file(kept: Path) -> None:
-    (kept / "data/a.json").unlink()
-    (kept / "data/a.json").write_bytes(b"{}")
-
-
-def put_a_link_there(kept: Path) -> None:
-    kept.rename(kept.with_name("elsewhere"))
-    kept.symlink_to(kept.with_name("elsewhere"))
 
 
 @pytest.mark.parametrize(

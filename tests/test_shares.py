@@ -108,6 +108,39 @@ shares.in_shares([partial(task, number) for number in range(200)], int)
     assert 1 <= len(turns) < 20
 
 
+def test_a_copy_works_while_the_block_runs_and_ends_with_it(tmp_path: Path) -> None:
+    code = f"""
+import time
+turns = open({str(tmp_path / "turns")!r}, "ab", buffering=0)
+def task():
+    while True:
+        turns.write(b"." if os.getpid() != first else b"!")
+        time.sleep(0.01)
+with shares.meanwhile(task):
+    while not os.fstat(turns.fileno()).st_size:
+        time.sleep(0.01)
+    time.sleep(0.1)
+before = os.fstat(turns.fileno()).st_size
+time.sleep(0.2)
+print(before > 2, os.fstat(turns.fileno()).st_size == before)
+"""
+    assert run(code) == "True True\n"
+    assert b"!" not in (tmp_path / "turns").read_bytes()
+
+
+def test_what_a_copy_fails_at_meanwhile_is_nobodys_fault() -> None:
+    assert run("with shares.meanwhile(lambda: 1 // 0):\n    print('done')\n") == "done\n"
+
+
+def test_where_nothing_can_be_copied_the_block_runs_alone() -> None:
+    code = """
+shares.can_be_copied = lambda: False
+with shares.meanwhile(lambda: os.kill(os.getpid(), signal.SIGKILL)):
+    print("done")
+"""
+    assert run(code) == "done\n"
+
+
 def test_more_tasks_than_a_pipe_holds_are_all_done() -> None:
     code = """
 done, _ = shares.in_shares([partial(int, number) for number in range(40_000)], int)

@@ -29,6 +29,7 @@ __all__ = [
     "SiteRefused",
     "WriteFault",
     "Written",
+    "fill_tree",
     "forget_trees",
     "heal",
     "in_plain_words",
@@ -405,7 +406,8 @@ def _put_away(left: Path, out: Path, step: _Step, tree: Path | None) -> None:
     """The old site goes, or follows the new one into the cache. The new one is written: no fault counts any more, and
     what cannot be removed goes with the next run."""
     with suppress(OSError):
-        if tree and left.is_dir() and not left.is_symlink():
+        if tree and not left.is_symlink():
+            left.mkdir(exist_ok=True)  # there was no old site
             for name in step.besides:
                 remove(left / name)
             _take_out(left, step.gone)
@@ -417,6 +419,20 @@ def _put_away(left: Path, out: Path, step: _Step, tree: Path | None) -> None:
             os.rename(left, tree)
     with suppress(OSError):
         remove(left)
+
+
+def fill_tree(spare: Path, out: Path, mark: str) -> None:
+    """Put the pictures of the site that stands into its tree, to be used by the `write_site` that comes next; it sees
+    what is there, so this may fail or be broken off. For a copy of the process that has nothing else to do."""
+    out = _real(out)
+    tree = spare / _name_of(out)
+    if tree.is_symlink() or not tree.is_dir():
+        return
+    _, hashes, _ = _read_marker(out, os.lstat(out / mark), mark)
+    pictures = [name for name, fingerprint in hashes.items() if " " not in fingerprint and _is_plain(name)]
+    _make_folders(tree, pictures)
+    for name in pictures:
+        os.link(f"{out}/{name}", f"{tree}/{name}", follow_symlinks=False)
 
 
 def forget_trees(spare: Path, outs: Iterable[Path]) -> None:

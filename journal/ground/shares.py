@@ -1,4 +1,4 @@
-"""Tasks that need what is in memory, done on all cores: each further process is a copy of this one."""
+"""Tasks that need what is in memory, done on all cores or meanwhile: each further process is a copy of this one."""
 
 from __future__ import annotations
 
@@ -54,6 +54,14 @@ def in_shares(tasks: Sequence[Callable[[], Given]], said: Callable[[], Said]) ->
         os.close(turns)
     done.update((number, task()) for number, task in enumerate(tasks) if number not in done)
     return [done[number] for number in range(len(tasks))], [*told, said()]
+
+
+@contextmanager
+def meanwhile(task: Callable[[], None]) -> Iterator[None]:
+    """A copy of this process does a task while the block runs, and ends with it, done or not; none does where nothing
+    can be copied."""
+    with _copies([task] if can_be_copied() else []):
+        yield
 
 
 @contextmanager
