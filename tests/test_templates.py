@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from math import hypot, pi
 from pathlib import Path
+from typing import Any
 
 import ezdxf
 import pytest
@@ -27,6 +28,7 @@ MM = 25.4 / 72  # of a PDF point
 NEAR = 0.05  # mm: what a template may be off
 
 Place = tuple[float, float]
+Matrix = tuple[float, float, float, float, float, float]
 
 
 @dataclass
@@ -58,10 +60,16 @@ def read_back(data: bytes) -> list[Marks]:
 
 def _marks(page: object, reader: PdfReader) -> Marks:
     marks = Marks(text=page.extract_text(), size=(float(page.mediabox.width) * MM, float(page.mediabox.height) * MM))  # type: ignore[attr-defined]
-    matrix, kept = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), []
+    _follow(page.get_contents(), page["/Resources"], (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), marks, reader)  # type: ignore[attr-defined,index]
+    return marks
+
+
+def _follow(content: Any, resources: Any, matrix: Matrix, marks: Marks, reader: PdfReader) -> None:
+    """The operators of a page, or of a form that it shows."""
+    kept: list[Matrix] = []
     path: list[Place] = []
     curved = False
-    for operands, operator in ContentStream(page.get_contents(), reader).operations:  # type: ignore[attr-defined]
+    for operands, operator in ContentStream(content, reader).operations:
         numbers = [float(o) for o in operands if isinstance(o, (int, float))]
         match operator:
             case b"q":
@@ -69,7 +77,7 @@ def _marks(page: object, reader: PdfReader) -> Marks:
             case b"Q":
                 matrix = kept.pop()
             case b"cm":
-                matrix = _times(tuple(numbers), matrix)  # type: ignore[arg-type]
+                matrix = _times(tuple(numbers), matrix)
             case b"m":
                 path, curved = [_on(matrix, *numbers)], False
             case b"l":
@@ -87,17 +95,21 @@ def _marks(page: object, reader: PdfReader) -> Marks:
                 path, curved = [], False
             case b"re" | b"n" | b"f" | b"f*":
                 path, curved = [], False
-    return marks
+            case b"Do":
+                form = resources["/XObject"][operands[0]].get_object()
+                assert form["/Subtype"] == "/Form"
+                assert form["/Matrix"] == [1, 0, 0, 1, 0, 0]
+                _follow(form, form["/Resources"], matrix, marks, reader)
 
 
-def _times(a: tuple[float, ...], b: tuple[float, ...]) -> tuple[float, float, float, float, float, float]:
+def _times(a: tuple[float, ...], b: Matrix) -> Matrix:
     return (
         a[0] * b[0] + a[1] * b[2], a[0] * b[1] + a[1] * b[3], a[2] * b[0] + a[3] * b[2], a[2] * b[1] + a[3] * b[3],
         a[4] * b[0] + a[5] * b[2] + b[4], a[4] * b[1] + a[5] * b[3] + b[5],
     )  # fmt: skip
 
 
-def _on(matrix: tuple[float, ...], x: float, y: float) -> Place:
+def _on(matrix: Matrix, x: float, y: float) -> Place:
     return ((matrix[0] * x + matrix[2] * y + matrix[4]) * MM, (matrix[1] * x + matrix[3] * y + matrix[5]) * MM)
 
 

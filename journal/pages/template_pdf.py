@@ -31,6 +31,7 @@ BAR, INCH_BAR = 100.0, 4 * 25.4
 MEASURE = "Measure both bars before you use this sheet; if they are not 100 mm and 4 in, print again at 100 %."
 POINT = 72 / 25.4  # PDF's points to the mm
 SIZE = 9.0  # pt, the letters on the template
+BEYOND = 300.0  # of the template, that its letters may reach
 LINES = 4  # of 8 pt, that the title has room for
 
 
@@ -101,8 +102,11 @@ def pdf(template: Template, paper: str, about: str = "") -> bytes | None:
     canvas.setTitle(_plain(f"{template.title}, full-size template"))
     canvas.setSubject(_plain(about))
     canvas.setViewerPreference("PrintScaling", "None")
+    plan, margin = _Plan(canvas, template), _Margin(canvas, template, laid)
+    plan.define()
+    margin.define()
     for tile in laid.tiles:
-        _Sheet(canvas, template, laid, tile).draw()
+        _Sheet(canvas, plan, margin, tile).draw()
         canvas.showPage()
     kept, rl_config.useA85 = rl_config.useA85, 0  # bytes as they are: shorter, and sooner written
     try:
@@ -113,22 +117,8 @@ def pdf(template: Template, paper: str, about: str = "") -> bytes | None:
 
 
 @dataclass
-class _Sheet:
+class _Pen:
     canvas: Canvas
-    template: Template
-    laid: Tiling
-    tile: Tile
-
-    def draw(self) -> None:
-        self._drawing()
-        self._joins()
-        self._bars()
-        self._title()
-
-    def _at(self, place: Place) -> Place:
-        """A place of the plane on this sheet, in points."""
-        x, y = self.laid.corner
-        return (place[0] - self.tile.shows.left + x) * POINT, (place[1] - self.tile.shows.low + y) * POINT
 
     def _line(self, a: Place, b: Place, width: float) -> None:
         """A line on the sheet; places in mm from its lower left corner, width in mm."""
@@ -139,28 +129,32 @@ class _Sheet:
         self.canvas.setFont("Helvetica-Bold" if bold else "Helvetica", size)
         self.canvas.drawString(x * POINT, y * POINT, _plain(text))
 
-    # --- the drawing
 
-    def _drawing(self) -> None:
-        canvas, shows = self.canvas, self.tile.shows
-        x, y = self.laid.corner
-        frame = (x * POINT, y * POINT, shows.width * POINT, shows.height * POINT)
-        canvas.saveState()
-        path = canvas.beginPath()
-        path.rect(*frame)
-        canvas.clipPath(path, stroke=0, fill=0)
-        for edge in self.template.edges:
+@dataclass
+class _Plan(_Pen):
+    """All of the drawing, told once and shown in every sheet's window (a form XObject, ISO 32000-1, 8.10)."""
+
+    template: Template
+    name = "plan"
+
+    def define(self) -> None:
+        canvas, template, far = self.canvas, self.template, BEYOND * POINT
+        high = self._at((template.box.right, template.box.high))
+        canvas.beginForm(self.name, -far, -far, high[0] + far, high[1] + far)
+        for edge in template.edges:
             canvas.setLineWidth((0.7 if edge.own else 0.5) * POINT)
             canvas.line(*self._at(edge.a), *self._at(edge.b))
-        for hole in self.template.holes:
+        for hole in template.holes:
             self._hole(hole)
-        for arrow in self.template.arrows:
+        for arrow in template.arrows:
             self._arrow(arrow.tail, arrow.tip)
-        for label in self.template.labels:
+        for label in template.labels:
             self._label(label.text, label.middle, label.turn)
-        canvas.restoreState()
-        canvas.setLineWidth(0.15 * POINT)
-        canvas.rect(*frame)
+        canvas.endForm()
+
+    def _at(self, place: Place) -> Place:
+        """A place of the plane, in points from the lower left corner of the template."""
+        return (place[0] - self.template.box.left) * POINT, (place[1] - self.template.box.low) * POINT
 
     def _hole(self, hole: Hole) -> None:
         canvas, (x, y) = self.canvas, self._at(hole.centre)
@@ -196,6 +190,102 @@ class _Sheet:
         canvas.drawCentredString(0, -0.35 * SIZE, _plain(text))
         canvas.restoreState()
 
+
+@dataclass
+class _Margin(_Pen):
+    """What stands round the window on every sheet alike, told once: bars, words, the map of all sheets."""
+
+    template: Template
+    laid: Tiling
+    name = "margin"
+
+    def define(self) -> None:
+        self.canvas.beginForm(self.name)
+        self._bars()
+        self._words()
+        for tile in self.laid.tiles if len(self.laid.tiles) > 1 else ():
+            self.cell(tile, 1)
+        self.canvas.endForm()
+
+    def _bars(self) -> None:
+        left, low = BORDER + COLUMN, BORDER + 4
+        self._line((left, low), (left + BAR, low), 0.3)
+        for end in (left, left + BAR):
+            self._line((end, low - 2), (end, low + 2), 0.2)
+        self._text(left + BAR + 2, low - 1.1, "100 mm", 8, bold=True)
+        side, foot = BORDER + 5, BORDER + STRIP
+        self._line((side, foot), (side, foot + INCH_BAR), 0.3)
+        for end in (foot, foot + INCH_BAR):
+            self._line((side - 2, end), (side + 2, end), 0.2)
+        self.canvas.saveState()
+        self.canvas.translate((side + 4.2) * POINT, (foot + INCH_BAR / 2) * POINT)
+        self.canvas.rotate(90)
+        self.canvas.setFont("Helvetica-Bold", 8)
+        self.canvas.drawCentredString(0, 0, "4 in")
+        self.canvas.restoreState()
+
+    def _words(self) -> None:
+        left, top = BORDER + COLUMN, BORDER + STRIP
+        day = f"Readings up to {words.say_date(self.template.read_to)}. " if self.template.read_to else ""
+        lines = _wrapped(f"Full size, 1:1. {' '.join(self.template.about)} {day}", self.wide, 8)
+        for n, line in enumerate(lines[:LINES]):
+            self._text(left, top - 9.2 - n * 3.5, line, 8)
+        self._text(left, top - 24.5, _fitted(MEASURE, self.wide, 9), 9, bold=True)
+
+    @property
+    def wide(self) -> float:
+        return self.laid.width - 2 * BORDER - COLUMN
+
+    def title(self, tile: Tile) -> None:
+        number = self.laid.tiles.index(tile) + 1
+        sheet = f"Sheet {tile.name}, {number} of {len(self.laid.tiles)}"
+        text = _fitted(f"{self.template.title}: {sheet}", self.wide, 11)
+        self._text(BORDER + COLUMN, BORDER + STRIP - 5, text, 11, bold=True)
+
+    def cell(self, tile: Tile, grey: float) -> None:
+        """A sheet on the map of all, so light."""
+        left, low = self.laid.width - BORDER - self.laid.columns * 5, BORDER + 1
+        x, y = left + tile.column * 5, low + (self.laid.rows - 1 - tile.row) * 2.4
+        self.canvas.setFillGray(grey)
+        self.canvas.setLineWidth(0.15 * POINT)
+        self.canvas.rect(x * POINT, y * POINT, 5 * POINT, 2.4 * POINT, stroke=1, fill=1)
+        self.canvas.setFillGray(0)
+        self._text(x + 0.8, y + 0.6, tile.name, 5)
+
+
+@dataclass
+class _Sheet(_Pen):
+    plan: _Plan
+    margin: _Margin
+    tile: Tile
+
+    def draw(self) -> None:
+        self._window()
+        self._joins()
+        self.canvas.doForm(self.margin.name)
+        self.margin.title(self.tile)
+        if len(self.laid.tiles) > 1:
+            self.margin.cell(self.tile, 0.75)
+
+    @property
+    def laid(self) -> Tiling:
+        return self.margin.laid
+
+    def _window(self) -> None:
+        """What this sheet shows of the drawing, and its frame."""
+        canvas, shows, box = self.canvas, self.tile.shows, self.plan.template.box
+        x, y = self.laid.corner
+        frame = (x * POINT, y * POINT, shows.width * POINT, shows.height * POINT)
+        canvas.saveState()
+        path = canvas.beginPath()
+        path.rect(*frame)
+        canvas.clipPath(path, stroke=0, fill=0)
+        canvas.translate((x + box.left - shows.left) * POINT, (y + box.low - shows.low) * POINT)
+        canvas.doForm(self.plan.name)
+        canvas.restoreState()
+        canvas.setLineWidth(0.15 * POINT)
+        canvas.rect(*frame)
+
     # --- joining the sheets
 
     def _joins(self) -> None:
@@ -227,49 +317,6 @@ class _Sheet:
             else:
                 at = y + (half if below > 0 else shows.height - half)
                 yield tile.name, False, at, (x + shows.width * 0.25, x + shows.width * 0.75)
-
-    # --- round the drawing
-
-    def _bars(self) -> None:
-        left, low = BORDER + COLUMN, BORDER + 4
-        self._line((left, low), (left + BAR, low), 0.3)
-        for end in (left, left + BAR):
-            self._line((end, low - 2), (end, low + 2), 0.2)
-        self._text(left + BAR + 2, low - 1.1, "100 mm", 8, bold=True)
-        side, foot = BORDER + 5, BORDER + STRIP
-        self._line((side, foot), (side, foot + INCH_BAR), 0.3)
-        for end in (foot, foot + INCH_BAR):
-            self._line((side - 2, end), (side + 2, end), 0.2)
-        self.canvas.saveState()
-        self.canvas.translate((side + 4.2) * POINT, (foot + INCH_BAR / 2) * POINT)
-        self.canvas.rotate(90)
-        self.canvas.setFont("Helvetica-Bold", 8)
-        self.canvas.drawCentredString(0, 0, "4 in")
-        self.canvas.restoreState()
-
-    def _title(self) -> None:
-        left, wide = BORDER + COLUMN, self.laid.width - 2 * BORDER - COLUMN
-        top = BORDER + STRIP
-        number = self.laid.tiles.index(self.tile) + 1
-        sheet = f"Sheet {self.tile.name}, {number} of {len(self.laid.tiles)}"
-        day = f"Readings up to {words.say_date(self.template.read_to)}. " if self.template.read_to else ""
-        self._text(left, top - 5, _fitted(f"{self.template.title}: {sheet}", wide, 11), 11, bold=True)
-        lines = _wrapped(f"Full size, 1:1. {' '.join(self.template.about)} {day}", wide, 8)
-        for n, line in enumerate(lines[:LINES]):
-            self._text(left, top - 9.2 - n * 3.5, line, 8)
-        self._text(left, top - 24.5, _fitted(MEASURE, wide, 9), 9, bold=True)
-        self._map(left + wide - self.laid.columns * 5, BORDER + 1)
-
-    def _map(self, x: float, y: float) -> None:
-        """Where this sheet lies among all."""
-        for tile in self.laid.tiles if len(self.laid.tiles) > 1 else ():
-            self.canvas.setFillGray(0.75 if tile is self.tile else 1)
-            self.canvas.setLineWidth(0.15 * POINT)
-            low = y + (self.laid.rows - 1 - tile.row) * 2.4
-            cell = (x + tile.column * 5) * POINT, low * POINT, 5 * POINT, 2.4 * POINT
-            self.canvas.rect(*cell, stroke=1, fill=1)
-            self.canvas.setFillGray(0)
-            self._text(x + tile.column * 5 + 0.8, low + 0.6, tile.name, 5)
 
 
 def _plain(text: str) -> str:
