@@ -242,10 +242,10 @@ def _out_beside(a: Place, b: Place, start: Place, end: Place, off: float) -> lis
 
 
 def _shares(length: float, wide: float) -> list[float]:
-    """Where on a slanting line its value may stand: in its middle, or clear of the heads beside that."""
-    end = (wide / 2 + HEAD) / length
-    beside = sorted({min(end, 0.3), 0.3}, reverse=True) if end < 0.4 else []
-    return [0.5] * (wide <= length) + [at for share in beside for at in (share, 1 - share) if share >= end]
+    """Where on a slanting line its value may stand: in its middle, else to either side of it, as far as its end."""
+    end = (wide / 2 + 2 * CLEAR) / length
+    shares = [0.5, *(share for share in (0.3, (wide / 2 + HEAD) / length, end) if end <= share < 0.4)]
+    return [at for share in shares for at in dict.fromkeys((share, 1 - share)) if wide <= length]
 
 
 def _slants(span: Span) -> bool:
