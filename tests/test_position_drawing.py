@@ -89,12 +89,12 @@ def edges(drawing: Drawing) -> list[str]:
 
 
 def off_the_sheet(drawing: Drawing) -> list[str]:
-    """Strokes that leave the view box."""
+    """Strokes that leave the view box, by more than a tenth of a px, to which both are rounded."""
     found = []
     for stroke in drawing.strokes:
         for x, y in (at for path in re.findall(r"M[^M]+", stroke.path) if "l" not in path for at in ends(path)):
-            inside = drawing.left <= x <= drawing.left + drawing.width
-            if not (inside and drawing.top <= y <= drawing.top + drawing.height):
+            inside = drawing.left - 0.1 <= x <= drawing.left + drawing.width + 0.1
+            if not (inside and drawing.top - 0.1 <= y <= drawing.top + drawing.height + 0.1):
                 found.append(f"{stroke.kind} {stroke.path}")
     return found
 
