@@ -413,7 +413,7 @@ def _put_away(left: Path, out: Path, step: _Step, tree: Path | None) -> None:
             _take_out(left, step.gone)
             _make_folders(left, step.new)
             for name in step.new:
-                os.link(out / name, left / name, follow_symlinks=False)
+                os.link(f"{out}/{name}", f"{left}/{name}")
             tree.parent.mkdir(parents=True, exist_ok=True)
             remove(tree)
             os.rename(left, tree)
