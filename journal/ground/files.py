@@ -129,7 +129,8 @@ def write_site(
         removed = tuple(sorted(name for name in old.files if name not in files))
         changed = tuple(name for name in new if name not in same)
         if changed or removed or marker != old.marker:
-            tree = spare / _name_of(out) if spare and len(marker) >= LARGE_MARKER else None
+            large = len(marker) >= LARGE_MARKER and os.name == "posix"  # elsewhere folders do not tell files' numbers
+            tree = spare / _name_of(out) if spare and large else None
             _begin(out, old.files, same, tree)
             _stage(out, {name: files[name] for name in changed}, marker, mark, keep)
             left = swap(out)
