@@ -131,8 +131,12 @@ def write_site(
         if changed or removed or marker != old.marker:
             large = len(marker) >= LARGE_MARKER and os.name == "posix"  # elsewhere folders do not tell files' numbers
             tree = spare / _name_of(out) if spare and large else None
-            _begin(out, old.files, same, tree)
-            _stage(out, {name: files[name] for name in changed}, marker, mark, keep)
+            try:
+                _begin(out, old.files, same, tree)
+                _stage(out, {name: files[name] for name in changed}, marker, mark, keep)
+            except BaseException:
+                remove(beside(out, "new"))  # on any fault only this folder goes
+                raise
             left = swap(out)
             own = {name for name in files if isinstance(files[name], bytes)}
             step = _Step(old.files.keys() - (same & own), own.difference(same), (*keep, mark))
@@ -329,17 +333,13 @@ def _same_bytes(wanted: _Wanted, info: os.stat_result, there: Path) -> bool:
 def _begin(out: Path, old: Mapping[str, os.stat_result], same: set[str], tree: Path | None) -> None:
     """Begin the new site beside the old one: with all files that stay as they are."""
     new = beside(out, "new")
-    try:
-        there = _taken(tree, new, old) if tree else set()
-        _take_out(new, there - same)
-        missing = same - there
-        new.mkdir(exist_ok=True)
-        _make_folders(new, missing)
-        for name in missing:  # names have "/" on every system
-            _link(f"{out}/{name}", f"{new}/{name}")
-    except BaseException:
-        remove(new)
-        raise
+    there = _taken(tree, new, old) if tree else set()
+    _take_out(new, there - same)
+    missing = same - there
+    new.mkdir(exist_ok=True)
+    _make_folders(new, missing)
+    for name in missing:  # names have "/" on every system
+        _link(f"{out}/{name}", f"{new}/{name}")
 
 
 def _taken(tree: Path, new: Path, old: Mapping[str, os.stat_result]) -> set[str]:
@@ -372,24 +372,20 @@ def _take_out(top: Path, names: Iterable[str]) -> None:
 
 
 def _stage(out: Path, files: Mapping[str, Content], marker: bytes, mark: str, keep: Sequence[str]) -> None:
-    """Complete the new site beside the old one; on any fault only this folder goes."""
+    """Complete the new site beside the old one."""
     new = beside(out, "new")
-    try:
-        _make_folders(new, files)
-        for name, content in files.items():
-            if isinstance(content, Path):
-                _link(content, f"{new}/{name}")
-            else:
-                _put(f"{new}/{name}", content)
-        for name in keep:
-            if os.path.lexists(out / name):
-                _carry(out / name, new / name)
-        _put(f"{new}/{mark}", marker)
-        if out.is_dir():
-            shutil.copymode(out, new)
-    except BaseException:
-        remove(new)
-        raise
+    _make_folders(new, files)
+    for name, content in files.items():
+        if isinstance(content, Path):
+            _link(content, f"{new}/{name}")
+        else:
+            _put(f"{new}/{name}", content)
+    for name in keep:
+        if os.path.lexists(out / name):
+            _carry(out / name, new / name)
+    _put(f"{new}/{mark}", marker)
+    if out.is_dir():
+        shutil.copymode(out, new)
 
 
 def _put(path: str, data: bytes) -> None:

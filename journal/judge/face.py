@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from journal.judge.compared import u
@@ -132,7 +133,6 @@ class _Gatherer:
         self.sides = self.book.settings.sides
         self.diameters = dict(diameters(self.book)) if known is None else known
         self.found: dict[str | None, list[Face]] = {}
-        self._lying: dict[tuple[str, str], Sign] = {}
 
     def gather(self) -> list[Face]:
         sized = [self.recorder.sized(id) for id in self.book.parts]
@@ -175,7 +175,7 @@ class _Gatherer:
 
     def _node_of(self, mark: Mark, part: str, face: Face) -> Node:
         owner = {"": part, "the machine": None}.get(mark.owner, mark.owner)
-        lies = 0 if mark.point else self._lies(mark.name, self._side(owner, part, face))
+        lies = 0 if mark.point else _lies(mark.name, self._side(owner, part, face), self.sides)
         return Node(key_of(owner, mark.name), owner, mark.name, mark.point, mark.axis, lies, mark.end)
 
     def _self(self, host: str | None) -> int:
@@ -252,7 +252,7 @@ class _Gatherer:
     def _node(self, feature: Feature, part: str, face: Face) -> Node:
         point = feature.point or not feature.words
         end = not point and is_end(feature.words)
-        lies = 0 if point else self._lies(feature.words, self._side(feature.owner, part, face))
+        lies = 0 if point else _lies(feature.words, self._side(feature.owner, part, face), self.sides)
         return Node(key_of(feature.owner, feature.words), feature.owner, feature.words, point, feature.axis, lies, end)
 
     def _side(self, *owners: str | Face | None) -> str:
@@ -262,24 +262,6 @@ class _Gatherer:
             if owner is not None and self.book.parts[owner].side:
                 return self.book.parts[owner].side
         return ""
-
-    def _lies(self, words: str, side: str) -> Sign:
-        """Where all else lies against a line of that name, along the axis of its direction word."""
-        if (words, side) not in self._lying:
-            self._lying[words, side] = self._lies_by_name(words, side)
-        return self._lying[words, side]
-
-    def _lies_by_name(self, words: str, side: str) -> Sign:
-        named = [word for word in words.split() if not LABEL.fullmatch(word)]
-        for word in (named[-1:] + named[-2:-1]) if len(named) > 1 else named:
-            if word in self.sides:
-                return -1 if word == self.sides[0] else 1
-            if DIRECTIONS.get(word) == "y":
-                inward: Sign = 1 if side == self.sides[1] else -1
-                return inward if word in OUTER else -inward
-            if word in LIES:
-                return LIES[word]
-        return 0
 
     def _direction(self, relation: str, part: str, one: Node, other: Node, face: Face) -> tuple[Axis | None, Sign]:
         axis = relation_axis(relation, self.sides)
@@ -324,6 +306,21 @@ class _Gatherer:
             variance += (known[1] / 2) ** 2
         sigma = math.sqrt(variance)
         return float(value.number) + added, sigma, sigma * math.sqrt(3), added
+
+
+@lru_cache(maxsize=1 << 16)
+def _lies(words: str, side: str, sides: tuple[str, ...]) -> Sign:
+    """Where all else lies against a line of that name, along the axis of its direction word."""
+    named = [word for word in words.split() if not LABEL.fullmatch(word)]
+    for word in (named[-1:] + named[-2:-1]) if len(named) > 1 else named:
+        if word in sides:
+            return -1 if word == sides[0] else 1
+        if DIRECTIONS.get(word) == "y":
+            inward: Sign = 1 if side == sides[1] else -1
+            return inward if word in OUTER else -inward
+        if word in LIES:
+            return LIES[word]
+    return 0
 
 
 def _leave_out_apart(face: Face, book: Book) -> None:

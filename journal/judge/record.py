@@ -10,7 +10,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from journal.ground.names import fold
 from journal.ground.records import record
@@ -21,7 +21,7 @@ from journal.measure import pins
 from journal.measure.methods import METHODS, method_half
 from journal.measure.poses import ABOUT_SQUARE, SAME_PLACE, Doubt, Level, Size, doubt
 from journal.model.book import Book
-from journal.model.entities import Axis, Event, Feature, Moment, Part, Reading, Said
+from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, is_end, relation_axis, tokens
 from journal.notes.kinds import says_no, says_yes
 
@@ -286,7 +286,7 @@ class Recorder:
             if not life.lives:
                 return Standing(False, False, why=life.why)
             carried = carried or life.carried
-        return Standing(False, True, carried, "marked in doubt") if reading.in_doubt else _standing(False, carried)
+        return Standing(False, True, carried, "marked in doubt" if reading.in_doubt else "")
 
     def _lives(self, reading: Reading, part: Part, pins_it: bool) -> Iterator[Life]:
         """What a reading rests on, whether it is still there."""
@@ -404,24 +404,13 @@ class Recorder:
 
 def mark_of(feature: Feature, owner: str) -> pins.Mark:
     """A feature as the pins need it; the part's own has owner ""."""
-    return _mark(owner, feature.words, feature.point, feature.axis)
-
-
-@lru_cache(maxsize=1 << 16)
-def _mark(owner: str, words: str, point: bool, axis: Axis | None) -> pins.Mark:
-    return pins.Mark(f"{owner}/{words}", owner, words, point, axis, not words, not point and is_end(words))
-
-
-@lru_cache(maxsize=64)
-def _standing(counts: bool, carried: str) -> Standing:
-    """That of a reading that lives, of which there are few kinds."""
-    return Standing(counts, True, carried)
+    words = feature.words
+    end = not feature.point and is_end(words)
+    return pins.Mark(f"{owner}/{words}", owner, words, feature.point, feature.axis, not words, end)
 
 
 def _counting(standing: Standing) -> Standing:
-    if standing.why or not standing.lives:
-        return Standing(True, standing.lives, standing.carried, standing.why)
-    return _standing(True, standing.carried)
+    return Standing(True, standing.lives, standing.carried, standing.why)
 
 
 def _second_place(sized: Sized) -> str:

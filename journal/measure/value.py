@@ -291,7 +291,7 @@ MOST_PLACES: Final = 4
 
 def write_length(millimetres: Fraction | float, unit: System, places: int) -> str:
     """A length in mm as text in `unit`: `write_length(25.4, "in", 2)` is "1.00 in"."""
-    return f"{plain(by_symbol(unit).from_base(Fraction(millimetres)), places)} {unit}"
+    return f"{_in_unit(by_symbol(unit), Fraction(millimetres), places)} {unit}"
 
 
 def plain(number: Fraction | float, places: int) -> str:

@@ -128,9 +128,7 @@ def _csv(rows: list[dict[str, object]]) -> bytes:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(rows[0] if rows else measurement_columns())
-    for row in rows:  # most cells are words or nothing, and go as they are
-        cells = row.values()
-        writer.writerow([c if c is None or (type(c) is str and c[:1] not in FORMULA) else _cell(c) for c in cells])
+    writer.writerows([_cell(cell) for cell in row.values()] for row in rows)
     return out.getvalue().encode("utf-8", "replace")
 
 

@@ -20,6 +20,7 @@ THIN = 0.75  # px, the dimension lines
 PASSES = 8 * THIN  # by which an extension line passes the dimension line (ISO 129-1)
 CLEAR = 2.0  # px between a feature and its extension line
 FIRST, STEP = 20.0, 19.0  # px from the face to the first dimension line, and from line to line
+LIFT = HIGH / 2 + 1.5  # px from a dimension line to the middle of its value
 LINES = 7  # dimension lines on one side
 TIGHT, TINY = 3 * HEAD, 6.0  # px: shorter lines have their heads outside, or strokes
 MOST = 24  # dimensions on one drawing
@@ -110,12 +111,11 @@ class DimensionLines:
         beyond = HEAD + 8 if high - low < TIGHT and not far else 0.0
         wide = width_of(label)
         out = [way for end in ends[: 1 if far else 2] if (way := _out(end, across, level))]
-        lift = HIGH / 2 + 1.5
         if far and not level:
             spots = list(_off_the_end(across, b, 0.0, 1.0 if b > a else -1.0, wide))
         else:
             middles = _label_places(low, high, wide, beyond)
-            spots = [Spot(at, across - lift) if level else Spot(across - lift, at, -90.0) for at in middles]
+            spots = [Spot(at, across - LIFT) if level else Spot(across - LIFT, at, -90.0) for at in middles]
         for spot in spots:
             middle = spot.x if level else spot.y
             outside = not low <= middle <= high and not (far and not level)
@@ -167,21 +167,21 @@ class DimensionLines:
         square, turn = (-sin(ahead), cos(ahead)), readable(degrees(ahead))
         length, wide = hypot(end[0] - start[0], end[1] - start[1]), width_of(dimension.label)
         up = (cos(radians(turn - 90)), sin(radians(turn - 90)))
-        lift = HIGH / 2 + 1.5
-        shares = _shares(length, wide)
+        shares, others = _shares(length, wide), [way for way in slants if way != self._way(span)]
         for off in (0.0, 18.0, -18.0, 36.0, -36.0, 54.0, -54.0):
             a, b = ((p[0] + square[0] * off, p[1] + square[1] * off) for p in (start, end))
-            ways = [(*a, *b), *_out_beside(a, b, start, end, off)]
-            if self.pen.room.crosses_words(ways[0]):
+            line, out = (*a, *b), _out_beside(a, b, start, end, off)
+            if self.pen.room.crosses_words(line):
                 continue
             middles = [(a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share) for share in shares]
-            spots = [Spot(x + up[0] * lift, y + up[1] * lift, turn) for x, y in middles]
-            others = [way for way in slants if way != (*start, *end)]
+            spots = [Spot(x + up[0] * LIFT, y + up[1] * LIFT, turn) for x, y in middles]
             for spot in sorted(spots, key=lambda spot: sum(crossed(way, spot.patches(wide)) for way in others)):
-                if self.pen.room.free(spot.patches(wide), ways):
+                if self.pen.room.free(spot.patches(wide), [line, *out]):
                     self.pen.room.take(spot.patches(wide))
                     self._write(dimension, dimension.label, spot, wide)
-                    self._slanting_lines(ways)
+                    self._slanting_line(line)
+                    for way in out:
+                        self.pen.line("thin", *way)
                     self.pen.heads += [head(a, ahead + pi), head(b, ahead)]
                     return True
         return False
@@ -210,16 +210,16 @@ class DimensionLines:
                 if self.pen.room.free(spot.patches(wide), [way]):
                     self.pen.room.take(spot.patches(wide))
                     self._write(dimension, label, spot, wide)
-                    self._slanting_lines([way])
+                    self._slanting_line(way)
                     self.pen.heads += [head(start, ahead + pi), head(tip, ahead)]
                     return True
         return False
 
-    def _slanting_lines(self, ways: list[Way]) -> None:
-        """The dimension line, which no words stand on, and its extension lines."""
-        for n, (x1, y1, x2, y2) in enumerate(ways):
-            self.pen.stroke("thin", f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}")
-            (self.pen.room.cross if n else self.pen.room.rule)(along((x1, y1, x2, y2)))
+    def _slanting_line(self, way: Way) -> None:
+        """The dimension line itself, which no words stand on."""
+        x1, y1, x2, y2 = way
+        self.pen.stroke("thin", f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}")
+        self.pen.room.rule(along(way))
 
 
 def _out(place: Place, across: float, level: bool) -> Way | None:

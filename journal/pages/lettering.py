@@ -107,14 +107,12 @@ class Taken:
         x1, y1, x2, y2 = self._met  # what was in the way of the last one is mostly in the way of the next
         if left < x2 and x1 < right and top < y2 and y1 < bottom:
             return True
-        first, last, low = int(left // CELL), int(right // CELL), int(bottom // CELL)
-        for y in range(int(top // CELL), low + 1):
-            for x in range(first, last + 1):
-                for other in self._cells.get((x, y), ()):
-                    x1, y1, x2, y2 = other
-                    if left < x2 and x1 < right and top < y2 and y1 < bottom:
-                        self._met = other
-                        return True
+        for cell in _cells(patch):
+            for other in self._cells.get(cell, ()):
+                x1, y1, x2, y2 = other
+                if left < x2 and x1 < right and top < y2 and y1 < bottom:
+                    self._met = other
+                    return True
         return False
 
     def near(self, patch: Patch) -> list[Patch]:
@@ -195,14 +193,6 @@ class Room:
                 return False
         return True
 
-    def _is_free(self, patch: Patch) -> bool:
-        """`free` for one box: what most words take, and ask for some sixty times."""
-        left, top, right, bottom = self.extent
-        x1, y1, x2, y2 = patch
-        wide = (right if right > x2 else x2) - (left if left < x1 else x1)
-        high = (bottom if bottom > y2 else y2) - (top if top < y1 else y1)
-        return wide <= self.wide and high <= self.high and not self.solid.meets(patch)
-
     def crosses_words(self, way: Way) -> bool:
         """Whether a line runs through words."""
         return crossed(way, self.texts.near(round_way(way)))
@@ -233,7 +223,7 @@ class Room:
         fallback: tuple[int, Spot] | None = None
         for spot in spots:
             patches = spot.patches(wide)
-            if not (self.free(patches) if spot.turn else self._is_free(patches[0])):
+            if not self.free(patches):
                 continue
             rank = self._rank(spot, patches)
             if rank == 0:

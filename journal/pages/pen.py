@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from math import cos, pi, radians, sin
 
 from journal.ground.records import record
-from journal.pages.lettering import Patch, Room, Spot, round_way, width_of
+from journal.pages.lettering import Patch, Room, Spot, along, round_way, width_of
 from journal.pages.plate import Box, Place
 
 WIDE, TALL = 328.0, 470.0
@@ -73,8 +73,8 @@ class Pen:
     def line(self, kind: str, x1: float, y1: float, x2: float, y2: float) -> None:
         """A thin line that words keep off where they can."""
         self.stroke(kind, f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}")
-        if x1 == x2 or y1 == y2:
-            self.room.cross([round_way((x1, y1, x2, y2))])
+        way = x1, y1, x2, y2
+        self.room.cross([round_way(way)] if x1 == x2 or y1 == y2 else along(way))
 
     def write(self, kind: str, text: str, spot: Spot, url: str = "") -> None:
         """Words where there is room for them."""

@@ -15,6 +15,7 @@ from __future__ import annotations
 import json
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from datetime import date
+from functools import cache
 from typing import Final, Literal, TypeVar
 
 from journal.ground.records import record
@@ -132,25 +133,18 @@ def columns(groups: Iterable[Group]) -> dict[str, object]:
     groups = tuple(groups)
     rows = [row for group in groups for row in group]
 
-    known: dict[object, tuple[int, ...]] = {}
-
-    def context(row: Row) -> tuple[int, ...]:
-        told = (row.place, row.side, row.state, row.also, row.date)
-        if told not in known:
-            known[told] = numbered(row)
-        return known[told]
-
-    def numbered(row: Row) -> tuple[int, ...]:
-        words = (phrases[_line(text)] for text in (row.place_words, row.side, row.state))
-        found_by = also[tuple(phrases[_line(text)] for text in row.also)]
-        return (*words, found_by, dates[row.date.isoformat() if row.date else ""])
+    @cache  # most rows share theirs with others
+    def context(place: str, side: str, state: str, known_as: tuple[str, ...], day: date | None) -> tuple[int, ...]:
+        words = (phrases[_line(text)] for text in (place, side, state))
+        found_by = also[tuple(phrases[_line(text)] for text in known_as)]
+        return (*words, found_by, dates[day.isoformat() if day else ""])
 
     table: dict[str, object] = {
         "sizes": [len(group) for group in groups],
         "kind": [KINDS.index(row.kind) for row in rows],
         "title": [phrases[_line(row.title)] for row in rows],
         "text": [phrases[_line(row.text)] for row in rows],
-        "context": [contexts[context(row)] for row in rows],
+        "context": [contexts[context(r.place_words, r.side, r.state, r.also, r.date)] for r in rows],
         "page": [pages[row.url.partition("#")[0]] for row in rows],
         "fragment": "\n".join(_line(row.url.partition("#")[2]) for row in rows),
         "number": [numbers[tuple(intervals[interval(n)] for n in row.numbers)] for row in rows],
