@@ -13,7 +13,7 @@ from datetime import date
 
 from journal.ground.records import record
 from journal.pages import words
-from journal.pages.lettering import HIGH, Patch, Room, Spot, beside, width_of
+from journal.pages.lettering import HIGH, Disc, Patch, Room, Spot, close_by, width_of
 from journal.pages.plate import MARGIN, NEAR, Box, Line, Place, Plate, Point, around, pieces, shown_points, span_of
 
 PX = 96 / 25.4  # lettering works in px: 12 px are 9 pt
@@ -197,10 +197,11 @@ class _Making:
         size = f"dia {_length(point.diameter, self.first)}" if point.diameter else "diameter not known"
         x, y = self._at(point.at)
         text = f"{name}, {size}"
-        self._write(text, beside(x, y, (point.diameter or 4) / 2 * PX, width_of(text)))
+        about = x, y, (point.diameter or 4) / 2 * PX
+        self._write(text, close_by(*about, width_of(text)), [about])
 
-    def _write(self, text: str, spots: Iterable[Spot]) -> None:
-        spot = self.room.place(text, spots)
+    def _write(self, text: str, spots: Iterable[Spot], discs: Iterable[Disc] = ()) -> None:
+        spot = self.room.place(text, spots, discs)
         if spot is None:
             self.unnamed.append(text)
         else:

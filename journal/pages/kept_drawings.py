@@ -72,7 +72,8 @@ class KeptDrawings:
 
     def __init__(self, cache: Path | None) -> None:
         folder = cache / FOLDER if cache else None
-        self.work = KeptWork(folder, code_of(position_drawing, dimension_lines, lettering, pen, plate))
+        code = code_of(position_drawing, dimension_lines, lettering, pen, plate)
+        self.work = KeptWork(folder, (*code, lettering.AT_ONCE))
 
     def of(self, sitter: Sitter) -> tuple[Drawing, ...]:
         return self.work.result(sitter.key, sitter.draw, written, read)

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import product
+from itertools import chain, islice, product
 from math import cos, hypot, inf, radians, sin
-from typing import NamedTuple
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 SIZE = 12.0  # px: letters on a phone, where a drawing is shown as it is
 HIGH = 15.0  # px that a line of them takes
@@ -22,6 +27,7 @@ def width_of(text: str, size: float = SIZE) -> float:
 
 
 Way = tuple[float, float, float, float]  # x, y of one end, then of the other
+Disc = tuple[float, float, float]  # x, y of a place, and how far what is drawn there reaches
 
 
 class Patch(NamedTuple):
@@ -86,8 +92,10 @@ class Spot(NamedTuple):
         return x1 + (x2 - x1) * first, y1 + (y2 - y1) * first, x1 + (x2 - x1) * last, y1 + (y2 - y1) * last
 
 
+AT_ONCE = Path(__file__).with_name("lettering_round.py")  # the other half of this module, which imports numpy
 CELL = 40.0  # px
-WORST = 3
+NEVER = 3  # the worst rank of a spot
+CLOSE = 8  # spots without a leader
 NOWHERE = Patch(inf, inf, -inf, -inf)
 
 
@@ -97,10 +105,25 @@ class Taken:
     def __init__(self) -> None:
         self._cells: dict[tuple[int, int], list[Patch]] = {}
         self._met = NOWHERE
+        self._all: list[Patch] = []
+        self._boxes: NDArray[np.float64] | None = None
 
     def add(self, patch: Patch) -> None:
+        self._all.append(patch)
         for cell in _cells(patch):
             self._cells.setdefault(cell, []).append(patch)
+
+    @property
+    def boxes(self) -> NDArray[np.float64]:
+        """All of them, m x 4."""
+        import numpy as np  # only where somebody asks
+
+        old = self._boxes if self._boxes is not None else np.empty((0, 4))
+        if more := self._all[len(old) :]:
+            new = np.fromiter(chain.from_iterable(more), float, 4 * len(more))
+            old = np.concatenate([old, new.reshape(-1, 4)])
+        self._boxes = old
+        return old
 
     def meets(self, patch: Patch) -> bool:
         left, top, right, bottom = patch
@@ -216,40 +239,48 @@ class Room:
                 taken.add(patch)
             self.extent = self.extent.joined(patch)
 
-    def place(self, text: str, spots: Iterable[Spot]) -> Spot | None:
-        """The first spot where a text stands free and its leader crosses nothing; else the first where only thin
-        lines are crossed; else where its leader crosses lines too. None: nowhere."""
+    def place(self, text: str, spots: Iterable[Spot], discs: Iterable[Disc] = ()) -> Spot | None:
+        """Where a text stands free and its leader crosses nothing; else where only thin lines are crossed; else where
+        its leader crosses lines too. None: nowhere.
+
+        The first such of the spots, then of those beside the discs: nine in ten names stand at one of a
+        few spots, which are tried one by one; for the rest it is worth while to try a hundred at once.
+        """
         wide = width_of(text)
-        fallback: tuple[int, Spot] | None = None
+        rank, best = NEVER, None
         for spot in spots:
             patches = spot.patches(wide)
-            if not self.free(patches):
-                continue
-            rank = self._rank(spot, patches)
+            if self.free(patches) and (this := self.rank(spot, patches)) < rank:
+                rank, best = this, spot
             if rank == 0:
-                return self._keep(spot, patches)
-            if rank < (fallback[0] if fallback else WORST):
-                fallback = rank, spot
-        return self._keep(fallback[1], fallback[1].patches(wide)) if fallback else None
+                break
+        for disc in discs if rank else ():
+            from journal.pages.lettering_round import best_of  # numpy, only where a drawing is crowded
 
-    def _rank(self, spot: Spot, patches: Iterable[Patch]) -> int:
-        """0 for a spot that crosses nothing, 1 over thin lines, 2 where its leader crosses lines, else WORST."""
+            if found := best_of(self, disc, wide, rank):
+                rank, best = found
+            if rank == 0:
+                break
+        return self._keep(best, wide) if best else None
+
+    def rank(self, spot: Spot, patches: Iterable[Patch]) -> int:
+        """0 for a free spot that crosses nothing, 1 over thin lines, 2 where its leader crosses lines, else NEVER."""
         if way := spot.way:
             if self.crosses_words(way):
-                return WORST
+                return NEVER
             if crossed(way, self.lines.near(round_way(way))):
                 return 2
         return 0 if self.tidy(patches) else 1
 
-    def _keep(self, spot: Spot, patches: Iterable[Patch]) -> Spot:
-        self.take(patches)
+    def _keep(self, spot: Spot, wide: float) -> Spot:
+        self.take(spot.patches(wide))
         for piece in along(spot.way) if spot.way else ():
             self.thin.add(piece)
         return spot
 
 
 def beside(x: float, y: float, reach: float, wide: float) -> Iterator[Spot]:
-    """Spots for a name round a place: close by first, then further off with a leader."""
+    """Spots for a name round a place: CLOSE by first, then further off with a leader."""
     near = reach + 5
     sides = ((1, 0), (1, -1), (-1, -1), (-1, 0), (0, -1), (1, 1), (-1, 1), (0, 1))
     for dx, dy in sides:
@@ -263,3 +294,8 @@ def beside(x: float, y: float, reach: float, wide: float) -> Iterator[Spot]:
         for shift, dy in product((0.25, -0.25, 0.45, -0.45, 0.7, -0.7), (-1, 1)):  # above or below, shifted along
             tip = x + shift * wide * 0.6, y + dy * (reach + far)
             yield Spot(x + shift * wide, tip[1] + dy * HIGH / 2, leader=(x, y + dy * reach, *tip))
+
+
+def close_by(x: float, y: float, reach: float, wide: float) -> Iterator[Spot]:
+    """Those of them without a leader."""
+    return islice(beside(x, y, reach, wide), CLOSE)

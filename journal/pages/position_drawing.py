@@ -13,7 +13,7 @@ from math import atan2, cos, degrees, dist, hypot, pi, radians, sin
 
 from journal.ground.records import record
 from journal.pages.dimension_lines import TIGHT, DimensionLines
-from journal.pages.lettering import HIGH, Patch, Spot, beside, width_of
+from journal.pages.lettering import HIGH, Disc, Patch, Spot, close_by, width_of
 from journal.pages.pen import TALL, WIDE, Pen, Round, Stroke, Words, head, readable
 from journal.pages.plate import Box, Place, Plate, Point, around, pieces, shown_points
 
@@ -121,11 +121,12 @@ def _drawn(plate: Plate, box: Box, look: Look) -> _Sheet | None:
 
 @record
 class _Name:
-    """A name, a shorter one for want of room, and the spots it may stand at when it is so wide."""
+    """A name, a shorter one for want of room, the spots it may stand at when it is so wide, and round what else."""
 
     texts: tuple[str, ...]
     kind: str
     spots: Callable[[float], Iterator[Spot]]
+    discs: tuple[Disc, ...]
 
 
 @dataclass
@@ -199,11 +200,11 @@ class _Sheet:
         points = list(self._point_names())
         own = [name for name in points if name.kind == "name own"]
         for name in (*own, *self._edge_names(), *points[len(own) :]):
-            placed = next(((t, s) for t in name.texts if (s := self.pen.room.place(t, name.spots(width_of(t))))), None)
-            if placed is None:
+            tries = ((text, self.pen.room.place(text, name.spots(width_of(text)), name.discs)) for text in name.texts)
+            text, spot = next((placed for placed in tries if placed[1]), ("", None))
+            if spot is None:
                 self.unnamed.append(name.texts[0])
                 continue
-            text, spot = placed
             self.pen.write(name.kind, text, spot)
             if spot.leader:
                 x1, y1, x2, y2 = spot.leader
@@ -224,9 +225,8 @@ class _Sheet:
             told.add(texts[0])
             if not point.own and len(told) > NAMED[not self.plate.about_part]:
                 break
-            reach = max((point.diameter or 0) / 2 * self.pen.scale, DOT)
-            spots = partial(beside, *self.pen.at(point.at), reach)
-            yield _Name(texts, "name own" if point.own else "name", spots)
+            about = *self.pen.at(point.at), max((point.diameter or 0) / 2 * self.pen.scale, DOT)
+            yield _Name(texts, "name own" if point.own else "name", partial(close_by, *about), (about,))
 
     def _point_name(self, point: Point) -> str:
         if point.own:
@@ -239,8 +239,9 @@ class _Sheet:
         """Those that a dimension leads to first."""
         for edge, start, end in sorted(self._pieces, key=lambda piece: piece[0].id not in self.lines.met):
             if edge.owner == self.plate.host or (edge.own and not self.look.brief):
-                spots = partial(_along, self.pen.at(start), self.pen.at(end))
-                yield _Name((edge.name or edge.owner,), "name own" if edge.own else "name", spots)
+                ends = self.pen.at(start), self.pen.at(end)
+                kind, discs = "name own" if edge.own else "name", tuple(_beside_edge(*ends))
+                yield _Name((edge.name or edge.owner,), kind, partial(_along, *ends), discs)
 
     # --- the sheet
 
@@ -300,18 +301,23 @@ class _Sheet:
 
 
 def _along(start: Place, end: Place, wide: float) -> Iterator[Spot]:
-    """Spots for the name of an edge: on either side of it where it is long enough, else beside it with a leader."""
+    """Spots for the name of an edge on either side of it, where it is long enough."""
     length = hypot(end[0] - start[0], end[1] - start[1])
     turn = readable(degrees(atan2(end[1] - start[1], end[0] - start[0])))
     up = cos(radians(turn - 90)), sin(radians(turn - 90))
     edge = (wide / 2 + 4) / length if length else 1.0
-    if edge <= 0.5:
-        for share in (edge, 1 - edge, 0.5, 0.25, 0.75):
-            if not edge <= share <= 1 - edge:
-                continue
-            x, y = start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
-            for lift in (HIGH / 2 + 2, -HIGH / 2 - 2):
-                yield Spot(x + up[0] * lift, y + up[1] * lift, turn)
-    for share in (0.0, 1.0, 0.5, 0.15, 0.85, 0.3, 0.7):
-        x, y = start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
-        yield from beside(x, y, 1.0, wide)
+    for share in (edge, 1 - edge, 0.5, 0.25, 0.75):
+        if not edge <= share <= 1 - edge:
+            continue
+        x, y = _share_of(start, end, share)
+        for lift in (HIGH / 2 + 2, -HIGH / 2 - 2):
+            yield Spot(x + up[0] * lift, y + up[1] * lift, turn)
+
+
+def _beside_edge(start: Place, end: Place) -> Iterator[Disc]:
+    """The places on an edge beside which its name may stand, with a leader, where it has no room along it."""
+    return ((*_share_of(start, end, share), 1.0) for share in (0.0, 1.0, 0.5, 0.15, 0.85, 0.3, 0.7))
+
+
+def _share_of(start: Place, end: Place, share: float) -> Place:
+    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share

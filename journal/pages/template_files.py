@@ -24,7 +24,7 @@ class TemplateFiles:
     def __init__(self, viewer: Viewer, faces: Faces, cache: Path | None) -> None:
         self.viewer, self.faces = viewer, faces
         code = code_of(template_pdf, template_dxf, full_size, lettering, plate)
-        self.work = KeptWork(cache / FOLDER if cache else None, code)
+        self.work = KeptWork(cache / FOLDER if cache else None, (*code, lettering.AT_ONCE))
 
     def missing(self) -> Iterator[Piece | None]:
         """Those that are not kept yet, None for one that is."""
