@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from functools import partial
+from dataclasses import dataclass
+from functools import cached_property, partial
 from pathlib import Path
 
 from journal.ground.kept_work import KeptWork, Piece, code_of
 from journal.model.entities import Part
 from journal.pages import address, full_size, lettering, plate, template_dxf, template_pdf
-from journal.pages.full_size import template_of
+from journal.pages.full_size import Template, template_of
 from journal.pages.plate import Plate
 from journal.pages.positions import Faces, OnFace
 from journal.pages.viewer import Viewer
@@ -42,21 +43,30 @@ class TemplateFiles:
         for face in faces:
             if face.sheets is None:
                 continue
-            key = f"{face.first}|{face.plate.key}"
+            wanted, key = _Wanted(face.plate, face.first), f"{face.first}|{face.plate.key}"
             if face.sheets:
-                yield face.name, "pdf", f"{paper}|{about}|{key}", partial(_pdf, face.plate, face.first, paper, about)
+                yield face.name, "pdf", f"{paper}|{about}|{key}", partial(wanted.pdf, paper, about)
             if template_dxf.can_write():
-                yield face.name, "dxf", key, partial(_dxf, face.plate, face.first)
+                yield face.name, "dxf", key, wanted.dxf
 
 
-def _pdf(plate: Plate, first: str, paper: str, about: str) -> bytes:
-    template = template_of(plate, first)
-    made = template_pdf.pdf(template, paper, about) if template else None
-    assert made is not None, "a template that is tiled can be printed"
-    return made
+@dataclass
+class _Wanted:
+    """A template that is there, made once for paper and for the drawing file."""
 
+    plate: Plate
+    first: str
 
-def _dxf(plate: Plate, first: str) -> bytes:
-    template = template_of(plate, first)
-    assert template is not None, "it has a box"
-    return template_dxf.dxf(template)
+    @cached_property
+    def _template(self) -> Template:
+        template = template_of(self.plate, self.first)
+        assert template is not None, "it has a box"
+        return template
+
+    def pdf(self, paper: str, about: str) -> bytes:
+        made = template_pdf.pdf(self._template, paper, about)
+        assert made is not None, "a template that is tiled can be printed"
+        return made
+
+    def dxf(self) -> bytes:
+        return template_dxf.dxf(self._template)
