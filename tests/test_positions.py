@@ -343,7 +343,7 @@ def test_a_face_with_very_many_points_is_listed_not_solved(tmp_path: Path) -> No
 def test_the_same_face_is_solved_alike_every_time(tmp_path: Path) -> None:
     told = told_of(tmp_path, bracket(*MISREAD))
     recorder = Recorder(told.book)
-    (first,) = (Solver(recorder).solve(face) for face in faces(recorder))
+    (first,) = Solver(recorder).solve(faces(recorder))
     assert first == face_of(told, "bracket")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, partial
 from hashlib import sha256
@@ -95,9 +95,7 @@ class Solver:
     @cached_property
     def positions(self) -> tuple[FacePosition, ...]:
         """One a face that something was read on."""
-        found = faces(self.recorder)
-        self.solve_ahead(found)
-        solved = [self.solve(face) for face in found]
+        solved = self.solve(faces(self.recorder))
         return tuple(position for position in solved if position.parts or _worth_showing(position))
 
     @cached_property
@@ -141,27 +139,49 @@ class Solver:
             known = self._keys[id(face)] = face, aside, _key(face, aside)
         return known[1:]
 
-    def solve(self, face: Face) -> FacePosition:
-        """The position of everything on one face.
+    def solve(self, every: Sequence[Face]) -> list[FacePosition]:
+        """The position of everything on each of the faces.
 
         A reading that is most likely a slip of the tape is left out, so that it pulls at nothing, and the rest is
-        solved anew: what is said of it is what was found with it in.
+        solved anew: what is said of it is what was found with it in. That goes in rounds, each for all faces at once.
         """
-        left_out: dict[str, Residual] = {}
-        position = self.as_read(face)
-        while position.suspect and len(left_out) < MOST_LEFT_OUT:
-            left_out[position.suspect] = position.residuals[position.suspect]
-            face = replace(face, tapes=[tape for tape in face.tapes if tape.id not in left_out])
-            position = self.as_read(face)
-        if not left_out:
-            return position
+        self.solve_ahead(every)
+        found = [_LeftOut(face, self.as_read(face)) for face in every]
+        while again := [one for one in found if one.position.suspect and len(one.out) < MOST_LEFT_OUT]:
+            for one in again:
+                one.leave_out()
+            self.solve_ahead(one.face for one in again)
+            for one in again:
+                one.position = self.as_read(one.face)
+        return [one.told() for one in found]
+
+
+@dataclass
+class _LeftOut:
+    """A face, less the readings that are most likely slips of the tape, and its position then."""
+
+    face: Face
+    position: FacePosition
+    out: dict[str, Residual] = field(default_factory=dict)
+
+    def leave_out(self) -> None:
+        """Take out the reading that is suspect in the position."""
+        suspect = self.position.suspect
+        assert suspect, "only asked where there is one"
+        self.out[suspect] = self.position.residuals[suspect]
+        self.face = replace(self.face, tapes=[tape for tape in self.face.tapes if tape.id not in self.out])
+
+    def told(self) -> FacePosition:
+        """The position, with what is said of those left out."""
+        if not self.out:
+            return self.position
         return replace(
-            position,
-            suspect=next(iter(left_out)),
-            suspects=tuple(left_out),
+            self.position,
+            suspect=next(iter(self.out)),
+            suspects=tuple(self.out),
             fits=False,
-            residuals={**position.residuals, **left_out},
-            rejected={**position.rejected, **dict.fromkeys(left_out, LEFT_OUT)},
+            residuals={**self.position.residuals, **self.out},
+            rejected={**self.position.rejected, **dict.fromkeys(self.out, LEFT_OUT)},
         )
 
 

@@ -61,7 +61,7 @@ def main(points: int, readings: int) -> None:
     recorder = Recorder(told.book)
     face = next(face for face in faces(recorder) if face.parts)
     start = time.process_time(), time.perf_counter()
-    position = Solver(recorder).solve(face)
+    (position,) = Solver(recorder).solve([face])
     cpu, wall = time.process_time() - start[0], time.perf_counter() - start[1]
     worst = max(
         abs(found - true) / sigma
