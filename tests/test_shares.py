@@ -193,3 +193,35 @@ print(bool(copied), len(list((build / ".journal-cache").rglob("*.kept"))))
     assert helped[0] == helped[1] == alone[0] == alone[1]
     assert (helped[2], alone[2]) == ("True", "False")
     assert helped[3] == alone[3], "a page that only a copy asked for is kept too"
+
+
+def test_the_judgement_is_the_same_with_help_and_without(tmp_path: Path) -> None:
+    code = f"""
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+from journal.build import read, tell
+from journal.ground import ahead
+from journal.ground.kept_work import KeptWork
+from journal.judge import checks
+copied = []
+in_shares = shares.in_shares
+def watched(*given):
+    copied.append(len(given[0]))
+    return in_shares(*given)
+checks.in_shares = watched
+checks.WORTH_SHARING, checks.AT_ONCE = {{worth}}, 2
+checks.KeptWork = partial(KeptWork, unused=-1.0)  # what nobody asked for goes at once
+build, cache = Path({str(EXAMPLE)!r}), Path({str(tmp_path)!r}) / "{{worth}}"
+for turn in range(2):
+    told = tell(read(build, date(2026, 5, 9)), {{{{}}}}, [], date(2026, 5, 9), cache).judgement
+    print(sha256(repr([told.findings, told.records, told.standings]).encode()).hexdigest())
+    print(len(list((cache / "positions").iterdir())))
+print(copied)
+"""
+    helped = run(code.format(worth=0)).splitlines()
+    alone = run(code.format(worth=10**9)).splitlines()
+    assert helped[:4] == alone[:4]
+    assert helped[:2] == helped[2:4], "a position that only a copy asked for is kept too"
+    assert alone[4] == "[]"
+    assert len(helped[4]) > len("[]"), "it was shared"

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
+from itertools import chain
 from pathlib import Path
+from typing import TypeVar
 
 from journal.ground.finding import Finding
 from journal.ground.kept_work import KeptWork
 from journal.ground.names import fold
+from journal.ground.shares import can_be_copied, in_shares
 from journal.ground.source import Span
 from journal.judge.advice import Adviser
 from journal.judge.comparisons import disagreements, near_features, photo_dates, wants
@@ -25,6 +29,9 @@ from journal.judge.verdicts import Judgement, Standing
 from journal.model.book import Book
 
 FOLDER = "positions"  # of the cache
+WORTH_SHARING = 10_000  # readings: of fewer all is said sooner than a copy of the process is made
+AT_ONCE = 100  # parts to be advised on
+Given = TypeVar("Given")
 PROGRAM = (Path(__file__).parent, Path(__file__).parents[1] / "measure")  # all that has a say in them
 
 CHECKS: tuple[Check, ...] = (
@@ -60,13 +67,38 @@ def judge(book: Book, reading_findings: Iterable[Finding] = (), cache: Path | No
     records = {part: recorder.record(part) for part in book.parts}
     asked = [part for part, record in records.items() if record.asked or book.parts[part].host in adviser.going]
     adviser.weigh_ahead(asked)
-    records |= {part: replace(records[part], next=adviser.next(part), gain=adviser.gain(part)) for part in asked}
+    done = _on_all_cores if len(book.readings) >= WORTH_SHARING else _one_by_one
+    some = [asked[at : at + AT_ONCE] for at in range(0, len(asked), AT_ONCE)]
+    advice = chain.from_iterable(done([partial(_advice, adviser, parts) for parts in some], solver.kept))
+    records |= {part: replace(records[part], next=next, gain=gain) for part, next, gain in advice}
     desk = Desk(book, recorder, adviser, records, solver)
-    found = [*reading_findings, *(finding for check in CHECKS for finding in check(desk))]
+    checked = done([partial(_told, check, desk) for check in CHECKS], solver.kept)
+    found = [*reading_findings, *chain.from_iterable(checked)]
     found = [*one_a_day(_settle(book, found))]
     found.sort(key=lambda f: (f.span.file, f.span.line, f.span.column, f.word, f.message))
     solver.kept.forget()
     return Judgement(records, _all_standings(book, recorder), tuple(found), solver.positions)
+
+
+def _advice(adviser: Adviser, parts: Sequence[str]) -> list[tuple[str, tuple[str, ...], str]]:
+    return [(part, adviser.next(part), adviser.gain(part)) for part in parts]
+
+
+def _told(check: Check, desk: Desk) -> list[Finding]:
+    return list(check(desk))
+
+
+def _one_by_one(tasks: Sequence[Callable[[], list[Given]]], kept: KeptWork) -> list[list[Given]]:
+    return [task() for task in tasks]
+
+
+def _on_all_cores(tasks: Sequence[Callable[[], list[Given]]], kept: KeptWork) -> list[list[Given]]:
+    """The same, each where there is time for it; what was asked of the kept positions is asked of `kept` too."""
+    if not can_be_copied():
+        return _one_by_one(tasks, kept)
+    given, used = in_shares(tasks, lambda: kept.used)
+    kept.used.update(*used)
+    return given
 
 
 def _all_standings(book: Book, recorder: Recorder) -> dict[str, Standing]:
