@@ -243,8 +243,8 @@ class Room:
         """Where a text stands free and its leader crosses nothing; else where only thin lines are crossed; else where
         its leader crosses lines too. None: nowhere.
 
-        The first such of the spots, then of those beside the discs: nine in ten names stand at one of a
-        few spots, which are tried one by one; for the rest it is worth while to try a hundred at once.
+        The first such of the spots, then of those beside the discs. Two in three names stand at one of the few spots,
+        which are tried one by one; the hundred and more beside a disc are tried at once.
         """
         wide = width_of(text)
         rank, best = NEVER, None
