@@ -24,7 +24,8 @@ from journal.pages.drawings import (
     spread,
     stroke,
 )
-from journal.pages.lettering import SIZE, Patch, Spot, Taken, width_of
+from journal.pages.lettering import SIZE, Patch, Spot, width_of
+from journal.pages.room import Taken
 from journal.pages.views import Overlay
 
 WIDE, HIGH = 1280, 960

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from journal.pages.lettering import CLOSE, NEVER, Disc, Patch, Room, Spot, beside, close_by, width_of
-from journal.pages.lettering_round import best_of
+from journal.pages.lettering import CLOSE, NEVER, Disc, Patch, Spot, beside, close_by, width_of
+from journal.pages.lettering_round import Filled, best_of
+from journal.pages.room import Room
 
 NUMBERS = st.integers(-160, 160).map(lambda number: number / 2) | st.floats(-80, 80)
 SIZES = st.floats(0.5, 60)
@@ -22,6 +23,11 @@ def room_with(words: list[Patch], lines: list[Patch], thin: list[Patch], size: f
     room.rule(lines)
     room.cross(thin)
     return room
+
+
+def all_at_once(room: Room, disc: Disc, wide: float, below: int) -> tuple[int, Spot] | None:
+    boxes = room.texts.boxes, room.lines.boxes, room.thin.boxes
+    return best_of(Filled(room.wide, room.high, room.extent, *boxes), disc, wide, below)
 
 
 def one_by_one(room: Room, disc: Disc, wide: float, below: int) -> tuple[int, Spot] | None:
@@ -40,15 +46,15 @@ def test_all_at_once_is_the_same_as_one_by_one(
     words: list[Patch], lines: list[Patch], thin: list[Patch], disc: Disc, wide: float, below: int
 ) -> None:
     room = room_with(words, lines, thin)
-    assert best_of(room, disc, wide, below) == one_by_one(room, disc, wide, below)
+    assert all_at_once(room, disc, wide, below) == one_by_one(room, disc, wide, below)
 
 
 def test_a_room_that_is_filled_in_the_meantime_is_looked_at_anew() -> None:
     room = room_with([], [], [Patch(-20, -20, 20, 20)])
-    first = best_of(room, (0.0, 0.0, 2.0), 40.0, NEVER)
+    first = all_at_once(room, (0.0, 0.0, 2.0), 40.0, NEVER)
     assert first is not None
     room.take(first[1].patches(40.0))
-    second = best_of(room, (0.0, 0.0, 2.0), 40.0, NEVER)
+    second = all_at_once(room, (0.0, 0.0, 2.0), 40.0, NEVER)
     assert second is not None
     assert second[1] != first[1]
 

@@ -67,12 +67,12 @@ def judge(book: Book, reading_findings: Iterable[Finding] = (), cache: Path | No
     records = {part: recorder.record(part) for part in book.parts}
     asked = [part for part, record in records.items() if record.asked or book.parts[part].host in adviser.going]
     adviser.weigh_ahead(asked)
-    done = _on_all_cores if len(book.readings) >= WORTH_SHARING else _one_by_one
+    told = partial(_all_told, solver.kept, len(book.readings) >= WORTH_SHARING)
     some = [asked[at : at + AT_ONCE] for at in range(0, len(asked), AT_ONCE)]
-    advice = chain.from_iterable(done([partial(_advice, adviser, parts) for parts in some], solver.kept))
+    advice = chain.from_iterable(told([partial(_advice, adviser, parts) for parts in some]))
     records |= {part: replace(records[part], next=next, gain=gain) for part, next, gain in advice}
     desk = Desk(book, recorder, adviser, records, solver)
-    checked = done([partial(_told, check, desk) for check in CHECKS], solver.kept)
+    checked = told([partial(_findings, check, desk) for check in CHECKS])
     found = [*reading_findings, *chain.from_iterable(checked)]
     found = [*one_a_day(_settle(book, found))]
     found.sort(key=lambda f: (f.span.file, f.span.line, f.span.column, f.word, f.message))
@@ -84,18 +84,17 @@ def _advice(adviser: Adviser, parts: Sequence[str]) -> list[tuple[str, tuple[str
     return [(part, adviser.next(part), adviser.gain(part)) for part in parts]
 
 
-def _told(check: Check, desk: Desk) -> list[Finding]:
+def _findings(check: Check, desk: Desk) -> list[Finding]:
     return list(check(desk))
 
 
-def _one_by_one(tasks: Sequence[Callable[[], list[Given]]], kept: KeptWork) -> list[list[Given]]:
-    return [task() for task in tasks]
+def _all_told(kept: KeptWork, large: bool, tasks: Sequence[Callable[[], list[Given]]]) -> list[list[Given]]:
+    """What each task gives, in their order; of a large build on all cores.
 
-
-def _on_all_cores(tasks: Sequence[Callable[[], list[Given]]], kept: KeptWork) -> list[list[Given]]:
-    """The same, each where there is time for it; what was asked of the kept positions is asked of `kept` too."""
-    if not can_be_copied():
-        return _one_by_one(tasks, kept)
+    What is asked of the kept positions elsewhere is asked of `kept` too, or it would be forgotten.
+    """
+    if not (large and can_be_copied()):
+        return [task() for task in tasks]
     given, used = in_shares(tasks, lambda: kept.used)
     kept.used.update(*used)
     return given

@@ -14,7 +14,8 @@ from math import atan2, cos, degrees, hypot, pi, radians, sin
 
 from journal.ground.records import record
 from journal.model.entities import PhotoLine
-from journal.pages.lettering import SIZE, Patch, Spot, Taken, width_of
+from journal.pages.lettering import SIZE, Patch, Spot, width_of
+from journal.pages.room import Taken
 from journal.pages.views import Curve, Overlay, Progress
 from journal.pages.words import listed, say_date, short_date
 

@@ -13,8 +13,9 @@ from datetime import date
 
 from journal.ground.records import record
 from journal.pages import words
-from journal.pages.lettering import HIGH, Disc, Patch, Room, Spot, close_by, width_of
+from journal.pages.lettering import HIGH, Disc, Patch, Spot, close_by, width_of
 from journal.pages.plate import MARGIN, NEAR, Box, Line, Place, Plate, Point, around, pieces, shown_points, span_of
+from journal.pages.room import Room
 
 PX = 96 / 25.4  # lettering works in px: 12 px are 9 pt
 LEAST = (175.0, 155.0)  # mm

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, overload
 
 from journal.ground.kept_work import KeptWork, Piece, by_name, code_of
-from journal.pages import dimension_lines, lettering, pen, plate, position_drawing
+from journal.pages import dimension_lines, lettering, pen, plate, position_drawing, room
 from journal.pages.lettering import Patch
 from journal.pages.pen import Round, Stroke, Words
 from journal.pages.plate import Plate
@@ -72,8 +72,8 @@ class KeptDrawings:
 
     def __init__(self, cache: Path | None) -> None:
         folder = cache / FOLDER if cache else None
-        code = code_of(position_drawing, dimension_lines, lettering, pen, plate)
-        self.work = KeptWork(folder, (*code, lettering.AT_ONCE))
+        code = code_of(position_drawing, dimension_lines, lettering, pen, plate, room)
+        self.work = KeptWork(folder, (*code, room.AT_ONCE))
 
     def of(self, sitter: Sitter) -> tuple[Drawing, ...]:
         return self.work.result(sitter.key, sitter.draw, written, read)

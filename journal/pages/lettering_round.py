@@ -8,28 +8,40 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import islice
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from journal.pages.lettering import HIGH, LEADS_OFF, LEADS_TO, NEVER, Disc, Room, Spot, beside
+from journal.pages.lettering import HIGH, LEADS_OFF, LEADS_TO, NEVER, Disc, Patch, Spot, beside
 
 Numbers = NDArray[np.float64]
 Verdicts = NDArray[np.bool_]
 NONE = (np.nan,) * 4
 
 
-def best_of(room: Room, disc: Disc, wide: float, below: int) -> tuple[int, Spot] | None:
+class Filled(NamedTuple):
+    """What of a drawing is taken (`room.Room`), each m x 4, how far it reaches, and how large it may become."""
+
+    wide: float
+    high: float
+    extent: Patch
+    texts: Numbers
+    lines: Numbers
+    thin: Numbers
+
+
+def best_of(filled: Filled, disc: Disc, wide: float, below: int) -> tuple[int, Spot] | None:
     """The first of the spots `beside` a disc with the best rank, and that rank; None if it is not below another."""
     x, y, reach = disc
     spots = _spots(reach, wide) + np.array([x, y, x, y, x, y])
     middles, leaders = spots[:, :2], spots[:, 2:]
     half = np.array([wide / 2, HIGH / 2])
     patches = np.hstack([middles - half, middles + half])
-    free = np.flatnonzero(_in_size(room, patches) & ~_meets(patches, room.solid.boxes))
+    free = np.flatnonzero(_in_size(filled, patches) & ~_meets(patches, np.vstack([filled.texts, filled.lines])))
     if not free.size:
         return None
-    ranks = _ranks(room, patches[free], _ways(leaders[free]))
+    ranks = _ranks(filled, patches[free], _ways(leaders[free]))
     rank = int(ranks.min())
     if rank >= below:
         return None
@@ -52,13 +64,13 @@ def _growth() -> tuple[Numbers, Numbers, Numbers]:
     return still, more - still, wider - still
 
 
-def _in_size(room: Room, patches: Numbers) -> Verdicts:
+def _in_size(filled: Filled, patches: Numbers) -> Verdicts:
     """Whether the drawing stays in its size with them."""
     left, top, right, bottom = patches.T
-    extent = room.extent
+    extent = filled.extent
     wide = np.maximum(right, extent.right) - np.minimum(left, extent.left)
     high = np.maximum(bottom, extent.bottom) - np.minimum(top, extent.top)
-    fits: Verdicts = (wide <= room.wide) & (high <= room.high)
+    fits: Verdicts = (wide <= filled.wide) & (high <= filled.high)
     return fits
 
 
@@ -79,11 +91,11 @@ def _ways(leaders: Numbers) -> Numbers:
     return np.where(length > LEADS_OFF + LEADS_TO, ways, np.nan)
 
 
-def _ranks(room: Room, patches: Numbers, ways: Numbers) -> NDArray[np.int64]:
+def _ranks(filled: Filled, patches: Numbers, ways: Numbers) -> NDArray[np.int64]:
     """The rank of n spots that are free."""
-    ranks = np.where(_meets(patches, room.thin.boxes), 1, 0)
-    ranks[_crossed(ways, room.lines.boxes)] = 2
-    ranks[_crossed(ways, room.texts.boxes)] = NEVER
+    ranks = np.where(_meets(patches, filled.thin), 1, 0)
+    ranks[_crossed(ways, filled.lines)] = 2
+    ranks[_crossed(ways, filled.texts)] = NEVER
     return ranks
 
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from math import cos, pi, radians, sin
 
 from journal.ground.records import record
-from journal.pages.lettering import Patch, Room, Spot, along, round_way, width_of
+from journal.pages.lettering import Patch, Spot, along, round_way, width_of
 from journal.pages.plate import Box, Place
+from journal.pages.room import Room
 
 WIDE, TALL = 328.0, 470.0
 HEAD, HALF_ANGLE = 8.0, radians(11)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from journal.ground.kept_work import KeptWork, Piece, code_of
 from journal.model.entities import Part
-from journal.pages import address, full_size, lettering, plate, template_dxf, template_pdf
+from journal.pages import address, full_size, lettering, plate, room, template_dxf, template_pdf
 from journal.pages.full_size import Template, template_of
 from journal.pages.plate import Plate
 from journal.pages.positions import Faces, OnFace
@@ -24,8 +24,8 @@ class TemplateFiles:
 
     def __init__(self, viewer: Viewer, faces: Faces, cache: Path | None) -> None:
         self.viewer, self.faces = viewer, faces
-        code = code_of(template_pdf, template_dxf, full_size, lettering, plate)
-        self.work = KeptWork(cache / FOLDER if cache else None, (*code, lettering.AT_ONCE))
+        code = code_of(template_pdf, template_dxf, full_size, lettering, plate, room)
+        self.work = KeptWork(cache / FOLDER if cache else None, (*code, room.AT_ONCE))
 
     def missing(self) -> Iterator[Piece | None]:
         """Those that are not kept yet, None for one that is."""
