@@ -251,7 +251,12 @@ class Running:
         return content
 
     def save(self, path: str, text: str) -> None:
-        write_build(self.build, {"build.toml": (self.build / "build.toml").read_text(), path: text})
+        """Whole at once, as editors do; what is caught half-written has tests of its own."""
+        file = self.build / path
+        file.parent.mkdir(parents=True, exist_ok=True)
+        beside = file.with_name(f".{file.name}.new")
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(file)
 
 
 @pytest.fixture
