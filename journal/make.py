@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from journal import __version__
-from journal.ground.atomic import WriteFault, in_plain_words
+from journal.ground.atomic import WriteFault, in_plain_words, sweep
 from journal.ground.files import CACHE, fill_tree, forget_trees, standing, write_site, write_whole
 from journal.ground.heap import all_that_is_made_stays, what_is_there_stays
 from journal.ground.records import record
@@ -257,6 +257,7 @@ class _Memory:
     def _keep(self, key: str, row: list[str | None]) -> None:
         with suppress(OSError):
             write_whole(self.file, json.dumps(self._read() | {key: row}).encode())
+        sweep(self.file.parent)
 
     def _read(self) -> dict[str, object]:
         try:

@@ -17,6 +17,7 @@ import pytest
 
 from journal.ground import files as module
 from journal.ground import swap as swapping
+from journal.ground.atomic import LEFT, PART, PART_END, sweep
 from journal.ground.files import (
     SiteRefused,
     WriteFault,
@@ -694,3 +695,13 @@ def test_one_file_is_replaced_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     with pytest.raises(OSError, match="full"):
         write_whole(path, b"two")
     assert [(found.name, found.read_bytes()) for found in tmp_path.iterdir()] == [("manifest", b"one")]
+
+
+def test_what_a_killed_write_left_goes_when_it_is_old(tmp_path: Path) -> None:
+    old, new, other = (tmp_path / name for name in (f"{PART}a{PART_END}", f"{PART}b{PART_END}", "made.json"))
+    for file in (old, new, other):
+        file.write_bytes(b"half")
+        os.utime(file, (time.time() - (0 if file == new else 2 * LEFT),) * 2)
+    sweep(tmp_path)
+    assert sorted(tmp_path.iterdir()) == sorted([new, other])
+    sweep(tmp_path / "nowhere")

@@ -16,6 +16,7 @@ import pytest
 from click.testing import CliRunner
 
 from journal.cli import main
+from journal.ground.atomic import LEFT, PART
 from journal.ground.swap import beside
 from tests.pictures_made import save_jpeg, scene
 
@@ -114,12 +115,23 @@ def _kill(child: subprocess.Popen[bytes]) -> bool:
     return alive
 
 
+def _parts(build: Path) -> list[Path]:
+    return list((build / ".journal-cache").rglob("*.part"))
+
+
 def _workers_ended(build: Path) -> bool:
     """Workers are in a group of their own and see only at the end of a picture that nobody waits for it any more."""
     patience = time.monotonic() + 20
-    while list((build / ".journal-cache").rglob("*.part")) and time.monotonic() < patience:
+    at_work = [part for part in _parts(build) if not part.name.startswith(PART)]
+    while any(part.exists() for part in at_work) and time.monotonic() < patience:
         time.sleep(0.01)
-    return not list((build / ".journal-cache").rglob("*.part"))
+    return not any(part.exists() for part in at_work)
+
+
+def _grow_old(parts: list[Path]) -> None:
+    """What was left when a write of a single file was struck; it goes when surely nobody is at it any more."""
+    for part in parts:
+        os.utime(part, (time.time() - 2 * LEFT,) * 2)
 
 
 @pytest.mark.slow
@@ -156,6 +168,10 @@ def test_killed_at_fifty_moments_the_old_site_or_the_new_stands_and_the_next_run
         there = {path.name for path in build.iterdir()}
         assert there == {*beside_the_days, *({"2026-03-28 brackets"} if new else ())}
         assert _workers_ended(build)
+    _turn(build, new=True)
+    _grow_old(_parts(build))
+    assert _finish(build) == sites[True]
+    assert not _parts(build)
     assert killed > ROUNDS // 2  # most did strike a run at work
     assert hit > 2  # and some while it wrote
     assert min(stood.values()) > 2  # on either side of the swap

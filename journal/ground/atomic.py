@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -13,6 +14,10 @@ try:
     import fcntl
 except ImportError:  # pragma: no cover - Windows has no flock; two runs at once are then not told apart
     fcntl = None  # type: ignore[assignment]
+
+
+PART, PART_END = ".journal-", ".part"  # round the name of a file while it is written
+LEFT = 60.0  # seconds after which nobody is at a part any more
 
 
 class WriteFault(Exception):
@@ -54,7 +59,7 @@ def in_plain_words(target: Path) -> Iterator[None]:
 
 def write_whole(path: Path, data: bytes) -> None:
     """Replace one file in one step: whoever looks, whenever, sees the old bytes or the new."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".journal-", suffix=".part")
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=PART, suffix=PART_END)
     try:
         with open(handle, "wb") as file:
             file.write(data)
@@ -64,6 +69,15 @@ def write_whole(path: Path, data: bytes) -> None:
         with suppress(OSError):
             os.unlink(name)
         raise
+
+
+def sweep(folder: Path) -> None:
+    """Take away what was left there by writes that were killed: parts that nobody has touched for a while."""
+    with suppress(OSError), os.scandir(folder) as entries:
+        for entry in list(entries):
+            is_part = entry.name.startswith(PART) and entry.name.endswith(PART_END)
+            if is_part and time.time() - entry.stat().st_mtime > LEFT:
+                os.unlink(entry.path)
 
 
 def _umask() -> int:

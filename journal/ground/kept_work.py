@@ -19,7 +19,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any, TypeVar
 
-from journal.ground.atomic import write_whole
+from journal.ground.atomic import sweep, write_whole
 from journal.ground.records import record
 
 Made = TypeVar("Made")
@@ -104,6 +104,7 @@ class KeptWork:
         """Take away what nobody has asked for in a while; `used` are names that were asked for elsewhere."""
         if self.folder is None:
             return
+        sweep(self.folder)
         now, used = time.time(), self.used.union(used)
         with suppress(OSError), os.scandir(self.folder) as entries:
             for entry in list(entries):
