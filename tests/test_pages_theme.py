@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -155,3 +156,11 @@ def test_compiled_templates_are_kept(tmp_path: Path) -> None:
 
 def test_ticks_become_code_and_the_rest_is_escaped() -> None:
     assert ticks("write `<b>` & go") == "write <code>&lt;b&gt;</code> &amp; go"
+
+
+def test_a_cache_that_goes_while_a_site_is_made_costs_time_only(tmp_path: Path) -> None:
+    theme = Theme(chain("bench"), tmp_path / "cache")
+    theme.environment.get_template("base.html")
+    shutil.rmtree(tmp_path / "cache")
+    assert theme.environment.get_template("parts.html")
+    assert not (tmp_path / "cache").exists()

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -26,6 +27,7 @@ from jinja2 import (
     TemplateError,
     TemplateSyntaxError,
 )
+from jinja2.bccache import Bucket
 from jinja2.sandbox import SandboxedEnvironment
 from markupsafe import Markup, escape
 
@@ -98,6 +100,14 @@ def _toml(folder: Path) -> dict[str, Any]:
         raise ThemeFault(f"theme.toml cannot be read: {fault}", str(path)) from fault
 
 
+class _Compiled(FileSystemBytecodeCache):
+    """Compiled templates; one that cannot be kept is compiled again at the next make."""
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        with suppress(OSError):
+            super().dump_bytecode(bucket)
+
+
 @dataclass(frozen=True)
 class Theme:
     """The templates and files of a chain of folders; `cache` keeps compiled templates between runs."""
@@ -143,7 +153,7 @@ class Theme:
             return None
         folder = self.cache / "templates"
         folder.mkdir(parents=True, exist_ok=True)
-        return FileSystemBytecodeCache(str(folder), f"{of_this_machine()}-%s.cache")
+        return _Compiled(str(folder), f"{of_this_machine()}-%s.cache")
 
     def files(self) -> dict[str, Path]:
         """Published path to file; the first folder that has one wins. Hidden files stay at home."""
