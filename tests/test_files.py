@@ -29,6 +29,7 @@ from journal.ground.files import (
     write_site,
     write_whole,
 )
+from journal.ground.kept_work import KeptWork
 
 MARK = ".journal-site"
 SITE: dict[str, bytes | Path] = {
@@ -705,3 +706,12 @@ def test_what_a_killed_write_left_goes_when_it_is_old(tmp_path: Path) -> None:
     sweep(tmp_path)
     assert sorted(tmp_path.iterdir()) == sorted([new, other])
     sweep(tmp_path / "nowhere")
+
+
+def test_it_goes_from_kept_work_too_long_before_what_nobody_asks_for(tmp_path: Path) -> None:
+    old, new, result = (tmp_path / name for name in (f"{PART}a{PART_END}", f"{PART}b{PART_END}", "a.kept"))
+    for file in (old, new, result):
+        file.write_bytes(b"half")
+        os.utime(file, (time.time() - (0 if file == new else 2 * LEFT),) * 2)
+    KeptWork(tmp_path, ()).forget()
+    assert sorted(tmp_path.iterdir()) == sorted([new, result])

@@ -27,7 +27,7 @@ def room_with(words: list[Patch], lines: list[Patch], thin: list[Patch], size: f
 
 def all_at_once(room: Room, disc: Disc, wide: float, below: int) -> tuple[int, Spot] | None:
     boxes = room.texts.boxes, room.lines.boxes, room.thin.boxes
-    return best_of(Filled(room.wide, room.high, room.extent, *boxes), disc, wide, below)
+    return best_of(Filled(room.wide, room.high, room.extent, *boxes), [disc], wide, below)
 
 
 def one_by_one(room: Room, disc: Disc, wide: float, below: int) -> tuple[int, Spot] | None:

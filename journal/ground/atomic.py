@@ -6,7 +6,7 @@ import errno
 import os
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -73,10 +73,21 @@ def write_whole(path: Path, data: bytes) -> None:
 
 def sweep(folder: Path) -> None:
     """Take away what was left there by writes that were killed: parts that nobody has touched for a while."""
+    take_away(folder, lambda name: LEFT if is_part(name) else None)
+
+
+def is_part(name: str) -> bool:
+    """Whether a file of that name is one being written, or was when its writer was killed."""
+    return name.startswith(PART) and name.endswith(PART_END)
+
+
+def take_away(folder: Path, kept: Callable[[str], float | None]) -> None:
+    """Remove files that nobody has touched for longer than `kept` says of their name, in seconds; None: for ever."""
+    now = time.time()
     with suppress(OSError), os.scandir(folder) as entries:
         for entry in list(entries):
-            is_part = entry.name.startswith(PART) and entry.name.endswith(PART_END)
-            if is_part and time.time() - entry.stat().st_mtime > LEFT:
+            age = kept(entry.name)
+            if age is not None and now - entry.stat().st_mtime > age:
                 os.unlink(entry.path)
 
 

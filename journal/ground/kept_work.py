@@ -7,8 +7,6 @@ this machine is taken.
 
 from __future__ import annotations
 
-import os
-import time
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, is_dataclass
@@ -19,7 +17,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any, TypeVar
 
-from journal.ground.atomic import sweep, write_whole
+from journal.ground.atomic import LEFT, is_part, take_away, write_whole
 from journal.ground.records import record
 
 Made = TypeVar("Made")
@@ -104,12 +102,14 @@ class KeptWork:
         """Take away what nobody has asked for in a while; `used` are names that were asked for elsewhere."""
         if self.folder is None:
             return
-        sweep(self.folder)
-        now, used = time.time(), self.used.union(used)
-        with suppress(OSError), os.scandir(self.folder) as entries:
-            for entry in list(entries):
-                if entry.name not in used and now - entry.stat().st_mtime > self.unused:
-                    os.unlink(entry.path)
+        asked_for = self.used.union(used)
+
+        def kept(name: str) -> float | None:
+            if name in asked_for:
+                return None
+            return min(LEFT, self.unused) if is_part(name) else self.unused
+
+        take_away(self.folder, kept)
 
 
 def keep(path: Path, data: bytes) -> None:

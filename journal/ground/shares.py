@@ -36,13 +36,14 @@ def can_be_copied() -> bool:
 def in_shares(tasks: Sequence[Callable[[], Given]], said: Callable[[], Said]) -> tuple[list[Given], list[Said]]:
     """What each task gives, in their order, and what `said` gives at the end in every process that did some.
 
-    Only where this process can be copied. Each process takes the next task that nobody has taken, so the long ones
-    stand first. What a copy does not bring, because it was lost or a task of it failed, is done here: a fault comes
-    out as if nobody had helped. What tasks and `said` give is pickled.
+    Where this process cannot be copied, it does all. Each process takes the next task that nobody has taken, so the
+    long ones stand first. What a copy does not bring, because it was lost or a task of it failed, is done here: a
+    fault comes out as if nobody had helped. What tasks and `said` give is pickled.
     """
+    helpers = min(cores(), MOST_PROCESSES) - 1 if can_be_copied() else 0
     turns = _turns(len(tasks))
     try:
-        with _copies([partial(_share, tasks, turns, said)] * (min(cores(), MOST_PROCESSES) - 1)) as copies:
+        with _copies([partial(_share, tasks, turns, said)] * helpers) as copies:
             done = {number: tasks[number]() for number in _taken(turns)}
             told = []
             for copy in copies:

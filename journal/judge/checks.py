@@ -13,7 +13,7 @@ from typing import TypeVar
 from journal.ground.finding import Finding
 from journal.ground.kept_work import KeptWork
 from journal.ground.names import fold
-from journal.ground.shares import can_be_copied, in_shares
+from journal.ground.shares import in_shares
 from journal.ground.source import Span
 from journal.judge.advice import Adviser
 from journal.judge.comparisons import disagreements, near_features, photo_dates, wants
@@ -93,7 +93,7 @@ def _all_told(kept: KeptWork, large: bool, tasks: Sequence[Callable[[], list[Giv
 
     What is asked of the kept positions elsewhere is asked of `kept` too, or it would be forgotten.
     """
-    if not (large and can_be_copied()):
+    if not large:
         return [task() for task in tasks]
     given, used = in_shares(tasks, lambda: kept.used)
     kept.used.update(*used)

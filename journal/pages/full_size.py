@@ -201,7 +201,7 @@ class _Making:
         about = x, y, (point.diameter or 4) / 2 * PX
         self._write(text, close_by(*about, width_of(text)), [about])
 
-    def _write(self, text: str, spots: Iterable[Spot], discs: Iterable[Disc] = ()) -> None:
+    def _write(self, text: str, spots: Iterable[Spot], discs: Sequence[Disc] = ()) -> None:
         spot = self.room.place(text, spots, discs)
         if spot is None:
             self.unnamed.append(text)

@@ -6,6 +6,7 @@ Shapes: n spots, m boxes; a box is left, top, right, bottom, a way x and y of on
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 from itertools import islice
 from typing import NamedTuple
@@ -31,14 +32,24 @@ class Filled(NamedTuple):
     thin: Numbers
 
 
-def best_of(filled: Filled, disc: Disc, wide: float, below: int) -> tuple[int, Spot] | None:
-    """The first of the spots `beside` a disc with the best rank, and that rank; None if it is not below another."""
+def best_of(filled: Filled, discs: Iterable[Disc], wide: float, below: int) -> tuple[int, Spot] | None:
+    """The first of the spots `beside` the discs with the best rank, and that rank; None if it is not below another."""
+    best, solid = None, np.vstack([filled.texts, filled.lines])
+    for disc in discs:
+        if found := _best_beside(disc, filled, solid, wide, below):
+            best, below = found, found[0]
+        if below == 0:
+            break
+    return best
+
+
+def _best_beside(disc: Disc, filled: Filled, solid: Numbers, wide: float, below: int) -> tuple[int, Spot] | None:
     x, y, reach = disc
     spots = _spots(reach, wide) + np.array([x, y, x, y, x, y])
     middles, leaders = spots[:, :2], spots[:, 2:]
     half = np.array([wide / 2, HIGH / 2])
     patches = np.hstack([middles - half, middles + half])
-    free = np.flatnonzero(_in_size(filled, patches) & ~_meets(patches, np.vstack([filled.texts, filled.lines])))
+    free = np.flatnonzero(_in_size(filled, patches) & ~_meets(patches, solid))
     if not free.size:
         return None
     ranks = _ranks(filled, patches[free], _ways(leaders[free]))

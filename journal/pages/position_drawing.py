@@ -240,7 +240,7 @@ class _Sheet:
         for edge, start, end in sorted(self._pieces, key=lambda piece: piece[0].id not in self.lines.met):
             if edge.owner == self.plate.host or (edge.own and not self.look.brief):
                 ends = self.pen.at(start), self.pen.at(end)
-                kind, discs = "name own" if edge.own else "name", tuple(_beside_edge(*ends))
+                kind, discs = "name own" if edge.own else "name", _beside_edge(*ends)
                 yield _Name((edge.name or edge.owner,), kind, partial(_along, *ends), discs)
 
     # --- the sheet
@@ -314,9 +314,9 @@ def _along(start: Place, end: Place, wide: float) -> Iterator[Spot]:
             yield Spot(x + up[0] * lift, y + up[1] * lift, turn)
 
 
-def _beside_edge(start: Place, end: Place) -> Iterator[Disc]:
+def _beside_edge(start: Place, end: Place) -> tuple[Disc, ...]:
     """The places on an edge beside which its name may stand, with a leader, where it has no room along it."""
-    return ((*_share_of(start, end, share), 1.0) for share in (0.0, 1.0, 0.5, 0.15, 0.85, 0.3, 0.7))
+    return tuple((*_share_of(start, end, share), 1.0) for share in (0.0, 1.0, 0.5, 0.15, 0.85, 0.3, 0.7))
 
 
 def _share_of(start: Place, end: Place, share: float) -> Place:

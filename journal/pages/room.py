@@ -136,7 +136,7 @@ class Room:
                 taken.add(patch)
             self.extent = self.extent.joined(patch)
 
-    def place(self, text: str, spots: Iterable[Spot], discs: Iterable[Disc] = ()) -> Spot | None:
+    def place(self, text: str, spots: Iterable[Spot], discs: Sequence[Disc] = ()) -> Spot | None:
         """Where a text stands free and its leader crosses nothing; else where only thin lines are crossed; else where
         its leader crosses lines too. None: nowhere.
 
@@ -151,14 +151,12 @@ class Room:
                 rank, best = this, spot
             if rank == 0:
                 break
-        for disc in discs if rank else ():
+        if rank and discs:
             from journal.pages.lettering_round import Filled, best_of  # numpy, only where a drawing is crowded
 
             filled = Filled(self.wide, self.high, self.extent, self.texts.boxes, self.lines.boxes, self.thin.boxes)
-            if found := best_of(filled, disc, wide, rank):
-                rank, best = found
-            if rank == 0:
-                break
+            if found := best_of(filled, discs, wide, rank):
+                _, best = found
         return self._keep(best, wide) if best else None
 
     def rank(self, spot: Spot, patches: Iterable[Patch]) -> int:
