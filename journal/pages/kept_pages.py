@@ -30,7 +30,6 @@ class KeptPages:
     def __init__(self, folder: Path | None, theme: Theme, known: object) -> None:
         """`known` is what every page shows."""
         self.work = KeptWork(folder, (*_program(), *theme.template_files()), unused=0)
-        self._readings: dict[int, tuple[Reading, str]] = {}
         self._json = JSONEncoder(check_circular=False, default=self._plain)
         self._known = repr([*map(version, TOLD_BY), self._sum(known)])
 
@@ -49,14 +48,7 @@ class KeptPages:
 
     def _plain(self, shown: object) -> object:
         """What JSON does not know in what it knows; nobody reads it back."""
-        return self._reading(shown) if type(shown) is Reading else PLAIN[type(shown)](shown)
-
-    def _reading(self, reading: Reading) -> str:
-        """Readings stand on several pages; each is summed once."""
-        kept = self._readings.get(id(reading))
-        if kept is None:
-            kept = self._readings[id(reading)] = reading, self._sum(PLAIN[Reading](reading))
-        return kept[1]
+        return PLAIN[type(shown)](shown)
 
 
 class _Plain(dict[type, Callable[[Any], object]]):
