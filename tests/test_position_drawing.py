@@ -152,7 +152,7 @@ def test_an_edge_of_a_part_far_off_is_not_drawn_close_up() -> None:
 
 def test_letters_are_large_enough_on_a_phone() -> None:
     """A phone of 360 px leaves 328 px between the margins of 1 rem: a drawing of that width is not made smaller."""
-    size = re.search(r"\.position text \{[^}]*font-size: (\d+)px", CSS)
+    size = re.search(r"\.drawn text \{[^}]*font-size: (\d+)px", CSS)
     assert size
     for plate in PLATES.values():
         for drawing in draw(plate):
@@ -225,7 +225,7 @@ def test_both_spots_are_drawn_and_named_the_second_dashed() -> None:
     assert [r.kind for r in near.rounds if "hole" in r.kind] == ["hole own", "hole own other"]
     texts = {word.text for word in near.words}
     assert {"hole, spot 1", "hole, spot 2"} <= texts
-    assert re.search(r"\.position \.other \{[^}]*stroke-dasharray", CSS)
+    assert re.search(r"\.drawn \.other \{[^}]*stroke-dasharray", CSS)
     whole = draw(lid())[0]
     assert {"spot 1", "spot 2"} <= {word.text.rpartition(", ")[2] for word in whole.words}
 

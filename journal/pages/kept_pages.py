@@ -19,7 +19,6 @@ from typing import Any
 from journal.ground.kept_work import KeptWork, signed, unsigned, values_of
 from journal.pages.kept_drawings import Drawn
 from journal.pages.theme import Theme
-from journal.pages.views import Reading
 
 TOLD_BY = ("jinja2", "markupsafe", "markdown-it-py")
 

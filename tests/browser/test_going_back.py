@@ -6,10 +6,12 @@ import re
 import shutil
 import subprocess
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from journal.make import tell_build
 from tests.browser.test_site import FIELDS, OVERFLOW
@@ -276,6 +278,18 @@ def test_the_first_side_of_a_part_holds_what_the_hand_wants(
 def test_the_sheet_for_the_hand_is_for_paper_only(watched: Watched, example: Path) -> None:
     page = watched.open(example / "parts/pull-rod/index.html")
     expect(page.locator(".hand")).to_be_hidden()
+
+
+def test_the_drawing_on_the_first_side_is_that_of_the_page(watched: Watched, example: Path) -> None:
+    """It stands on the page once, and paper shows it twice: the same lines and letters, in the same colours."""
+    page = watched.open(example / "parts/guide-bracket-front-left/index.html")
+    page.emulate_media(media="print")
+    shots = [page.locator(f"{where} .position svg").last.screenshot() for where in (".hand", ".positions")]
+    first, second = (Image.open(BytesIO(shot)).convert("L") for shot in shots)
+    assert first.size == pytest.approx(second.size, abs=2), "they may begin within a px"
+    inks = [sum(shot.histogram()[:128]) for shot in (first, second)]
+    assert inks[1] > 1000
+    assert inks[0] == pytest.approx(inks[1], rel=0.02)
 
 
 # --- every page of work, on every width
