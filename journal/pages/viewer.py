@@ -203,7 +203,7 @@ class Viewer:
         return Figure(shown, converted)
 
     def standing(self, reading_id: str) -> Standing:
-        return self.judgement.standings.get(reading_id, Standing(counts=False, lives=True))
+        return self.judgement.standings[reading_id]
 
     def reading(self, reading_id: str) -> Reading:
         if reading_id not in self._readings:
