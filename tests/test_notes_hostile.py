@@ -8,10 +8,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from journal.ground.decoding import decode
 from journal.ground.finding import Finding
 from journal.ground.source import Source
 from journal.notes.kinds import BY_NAME, KINDS_WITH
-from journal.notes.parse import NoteSettings, decode, parse_note
+from journal.notes.parse import NoteSettings, parse_note
 from journal.notes.records import Note
 from journal.notes.words import CONTACTS, DIMENSIONS, RELATIONS
 
@@ -164,6 +165,12 @@ def test_not_utf8_in_a_later_line() -> None:
     data = "# Tür ½\r\n\r\nfine\r\n".encode() + b"bad \xff here\r\n"
     _, findings = decode("note.md", data)
     assert [(f.span.line, f.span.column) for f in findings] == [(4, 5)]
+
+
+def test_only_the_bytes_that_are_not_utf8_are_read_otherwise() -> None:
+    source, findings = decode("note.md", "Tür\n".encode() + "Müller\n".encode("cp1252"))
+    assert source.lines == ("Tür", "Müller", "")
+    assert [(f.word, f.span.line) for f in findings] == [("not-utf8", 2)]
 
 
 def test_utf16_is_read_and_told() -> None:

@@ -75,7 +75,7 @@ SUMMARIES: tuple[tuple[str, Severity, str], ...] = (
     ("unreadable-photo", "problem", "a picture that cannot be read"),
     ("photo-date-differs", "remark", "a picture taken on another day than its folder"),
     ("bad-day-name", "warning", "a folder whose name begins like a date and is none"),
-    ("not-utf8", "problem", "a note that is not UTF-8"),
+    ("not-utf8", "problem", "a note, or build.toml, that is not UTF-8"),
     ("ring-in-order", "problem", "steps that wait for one another"),
     ("late-order", "warning", "something ordered should be here and is not"),
     ("welded-after-paint", "remark", "a surface was welded after it was painted"),

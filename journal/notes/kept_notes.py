@@ -19,9 +19,10 @@ from pathlib import Path
 from typing import Any
 
 from journal.ground import kept_work
+from journal.ground.decoding import decode
 from journal.ground.finding import Finding
 from journal.ground.kept_work import KeptWork, Piece, values_of
-from journal.notes.parse import NoteSettings, decode, parse_note
+from journal.notes.parse import NoteSettings, parse_note
 from journal.notes.records import Note
 
 FOLDER = "notes"  # of the cache

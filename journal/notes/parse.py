@@ -310,34 +310,3 @@ def _wrong_value(line: Line, start: int, key: Key) -> Finding | None:
     shown = value if len(value) <= 40 else value[:37] + "..."
     message = f'"{shown}" does not fit the key "{key.name}"'
     return Finding("not-understood", message, line.span(start), help=help)
-
-
-# ---- bytes
-
-
-def decode(file: str, data: bytes) -> tuple[Source, list[Finding]]:
-    """The text of a note's bytes; where it is not UTF-8, a finding, and the text read as Windows once wrote it."""
-    try:
-        return Source.of(file, _without_controls(data.decode("utf-8-sig"))), []
-    except UnicodeDecodeError as error:
-        bad = error.start
-    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "cp1252"
-    source = Source.of(file, _without_controls(data.decode(encoding, errors="replace")))
-    before = data[:bad].decode("utf-8-sig", errors="replace").replace("\r\n", "\n").replace("\r", "\n")
-    line = before.count("\n") + 1 if encoding == "cp1252" else 1
-    column = len(before) - (before.rfind("\n") + 1) if encoding == "cp1252" else 0
-    finding = Finding(
-        "not-utf8",
-        f"this note is not UTF-8: byte {data[bad]:#04x} in line {line}; letters with accents may be wrong",
-        source.span(line, column, min(column + 1, len(source.line(line)))),
-        help="save the note again with the encoding UTF-8 (in the editor: Save as, then Encoding)",
-    )
-    return source, [finding]
-
-
-_CONTROLS = {code: " " for code in (*range(0x20), 0x7F) if chr(code) not in "\t\n\r"}
-
-
-def _without_controls(text: str) -> str:
-    """Control characters as spaces, so that neither a page nor a feed has to carry them."""
-    return text.translate(_CONTROLS)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import stat
 import tomllib
 from collections.abc import Iterable
 from dataclasses import field
 from datetime import date, datetime
 from pathlib import Path
 
+from journal.ground.decoding import decode
 from journal.ground.finding import Finding
 from journal.ground.names import NearIndex, fold, tidy
 from journal.ground.records import record
@@ -98,6 +100,9 @@ KEYS: tuple[Key, ...] = (
     ),
 )
 LANGUAGE = re.compile(r"[A-Za-z]{2,8}(?:-[A-Za-z0-9]{1,8})*").fullmatch  # the shape of BCP 47
+LINES = 'every line is key = "words in quotes" or key = ["a", "b"]'
+LONG_NUMBER = re.compile(r"[=\[,]\s*[-+]?\w{17,}")
+DEEP_LISTS = re.compile(r"(?:[\[{][^\[\]{}]*){9}|(?:\.\s*[\w-]+\s*){9}")
 JOINERS = "\u200c\u200d"  # they join letters of some scripts and are part of words
 PRIVATE_KEYS = ("days", "places", "parts", "photos", "names")
 
@@ -115,6 +120,8 @@ def read_settings(build: Path) -> tuple[Settings, list[Finding]]:
     """The settings of a build folder; whatever is wrong with them is a finding and costs that key only."""
     path = build / FILE
     try:
+        if not stat.S_ISREG(path.stat().st_mode):  # to open a pipe would wait for ever
+            return Settings(title=build.resolve().name), [_not_read("it is no ordinary file")]
         data = path.read_bytes()
     except FileNotFoundError:
         message = "this folder has no build.toml"
@@ -122,26 +129,33 @@ def read_settings(build: Path) -> tuple[Settings, list[Finding]]:
             Finding("unknown-setting", message, Span(FILE), help='write a file build.toml with title = "..." in it')
         ]
     except OSError as fault:
-        message = f"build.toml cannot be read: {fault.strerror}"
-        return Settings(title=build.resolve().name), [Finding("not-understood", message, Span(FILE))]
+        return Settings(title=build.resolve().name), [_not_read(fault.strerror or "the system refused")]
     return parse_settings(data, fallback=build.resolve().name)
 
 
 def parse_settings(data: bytes, fallback: str = "") -> tuple[Settings, list[Finding]]:
     """Settings from the bytes of build.toml; `fallback` is the title where it gives none."""
-    text = data.decode("utf-8-sig", "replace")
-    source = Source.of(FILE, text)
+    source, findings = decode(FILE, data, "build.toml")
     try:
-        table = tomllib.loads(text)
+        table = {key: _seen(value) for key, value in tomllib.loads(source.text).items()}
     except tomllib.TOMLDecodeError as fault:
-        return Settings(title=fallback), [_bad_toml(str(fault), source)]
-    reader = _Reader({key: _seen(value) for key, value in table.items()}, source)
+        return Settings(title=fallback), [*findings, _bad_toml(str(fault), source)]
+    except ValueError:
+        return Settings(title=fallback), [*findings, _not_read("a number in it is far too long", LONG_NUMBER, source)]
+    except RecursionError:
+        return Settings(title=fallback), [*findings, _not_read("lists in it lie too deep", DEEP_LISTS, source)]
+    reader = _Reader(table, source)
     settings = reader.settings(fallback)
-    return settings, reader.findings
+    return settings, [*findings, *reader.findings]
 
 
 def _seen(value: object) -> object:
-    """A value whose words hold only signs that can be seen: escapes can put others into a TOML string."""
+    """A value whose words hold only signs that can be seen: escapes can put others into a TOML string.
+
+    ValueError for a number that TOML need not know, RecursionError for lists that lie too deep.
+    """
+    if isinstance(value, int) and value.bit_length() > 64:
+        raise ValueError("more than TOML asks for")
     if isinstance(value, str):
         kept = (sign if sign.isprintable() or sign in JOINERS else " " * sign.isspace() for sign in value)
         return value if value.isprintable() else "".join(kept)
@@ -150,6 +164,14 @@ def _seen(value: object) -> object:
     if isinstance(value, dict):
         return {str(_seen(key)): _seen(one) for key, one in value.items()}
     return value
+
+
+def _not_read(why: str, pattern: re.Pattern[str] | None = None, source: Source | None = None) -> Finding:
+    """Nothing of build.toml could be taken; points to the first line that the pattern finds."""
+    lines = source.lines if source and pattern else ()
+    line = next((number for number, text in enumerate(lines, 1) if pattern and pattern.search(text)), 0)
+    span = source.whole_line(line) if source and line else Span(FILE)
+    return Finding("not-understood", f"build.toml cannot be read: {why}", span, help=LINES)
 
 
 def _bad_toml(fault: str, source: Source) -> Finding:
@@ -161,7 +183,7 @@ def _bad_toml(fault: str, source: Source) -> Finding:
         "not-understood",
         f"build.toml cannot be read from here on: {words[:1].lower()}{words[1:]}",
         span,
-        help='every line is key = "words in quotes" or key = ["a", "b"]',
+        help=LINES,
     )
 
 

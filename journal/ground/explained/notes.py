@@ -95,9 +95,10 @@ NOTES: Mapping[str, Explained] = {
         day("A good day.\n", "2026-03-21 left sill") | {"manuals/note.md": "Brindle & Tarn, parts list\n"},
     ),
     "not-utf8": Explained(
-        "The note is not saved as UTF-8, the way nearly everything is saved today, so letters with accents and "
-        "signs such as ± and ½ may have turned into others. It was read as old Windows programs write it. Open it "
-        "in the editor and save it again with the encoding UTF-8. (The example is saved as Windows-1252.)",
+        "The note, or build.toml, is not saved as UTF-8, the way nearly everything is saved today, so letters with "
+        "accents and signs such as ± and ½ may have turned into others. What is not UTF-8 was read as old Windows "
+        "programs write it. Open it in the editor and save it again with the encoding UTF-8. (The example is saved as "
+        "Windows-1252.)",
         day("Petrol from the café on the corner.\n"),
         day("Petrol from the café on the corner.\n"),
         encoding="cp1252",
