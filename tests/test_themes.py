@@ -171,7 +171,14 @@ def test_a_theme_that_stands_on_nothing_names_its_own_file(tmp_path: Path) -> No
     assert 'mine/theme.toml: there is no theme "gone"' in result.output
 
 
-@pytest.mark.parametrize("toml", ["over = \n", 'over = "a"\nover = "b"\n', "over = ["])
+@pytest.mark.parametrize(
+    "toml",
+    [
+        "over = \n", 'over = "a"\nover = "b"\n', "over = [", "over = " + "[" * 3000 + "]" * 3000, "over = 3",
+        "over = " + "1" * 5000, "over = 0x" + "f" * 5000,
+    ],
+    ids=["nothing", "twice", "open", "deep", "a number", "a long one", "a long one in hex"],
+)  # fmt: skip
 def test_a_theme_toml_that_cannot_be_read_is_told(tmp_path: Path, toml: str) -> None:
     build = build_with(tmp_path, "mine")
     write_build(build, {"build.toml": 'title = "T"\ntheme = "mine"\n', "themes/mine/theme.toml": toml})

@@ -80,7 +80,7 @@ def chain(name: str, build: Path | None = None) -> tuple[Path, ...]:
         if not folders:
             raise _no_theme(at, found, roots)
         found += folders
-        at = str(_toml(folders[0]).get("over", ""))
+        at = _over(folders[0])
     return tuple(found if DEFAULT in seen else [*found, packaged_themes() / DEFAULT])
 
 
@@ -92,12 +92,25 @@ def _no_theme(name: str, found: Sequence[Path], roots: Sequence[Path]) -> ThemeF
     return ThemeFault(f'there is no theme "{name}"', named_in, 0, help)
 
 
-def _toml(folder: Path) -> dict[str, Any]:
+def _over(folder: Path) -> str:
+    """The theme that this one lies over; "" where it names none."""
     path = folder / "theme.toml"
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as fault:
-        raise ThemeFault(f"theme.toml cannot be read: {fault}", str(path)) from fault
+        over = tomllib.loads(path.read_text(encoding="utf-8")).get("over", "")
+        if isinstance(over, str):
+            return over
+        why = 'over takes the name of a theme, such as over = "bench"'
+    except (OSError, ValueError, RecursionError) as fault:
+        why = next((words for kind, words in UNREADABLE if isinstance(fault, kind)), "") or str(fault)
+    raise ThemeFault(f"theme.toml cannot be read: {why}", str(path))
+
+
+UNREADABLE: tuple[tuple[type[Exception], str], ...] = (
+    (UnicodeDecodeError, "it is not saved as UTF-8"),
+    (tomllib.TOMLDecodeError, ""),
+    (ValueError, "a number in it is far too long"),
+    (RecursionError, "lists in it lie too deep"),
+)
 
 
 class _Compiled(FileSystemBytecodeCache):
