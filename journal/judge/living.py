@@ -6,12 +6,12 @@ in `carries:`, or the new self is measured between it and another feature that w
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from journal.ground.names import fold
 from journal.ground.records import record
 from journal.judge.compared import agree
 from journal.model.book import Book
@@ -20,6 +20,19 @@ from journal.model.features import POSITIONS, tokens
 
 OWN_HOLES = "own holes"
 VAGUE = frozenset({"edge", "end", "face", "side", "line", "hole", "corner"})
+ALIKE = {"bottom": "lower", "top": "upper", "back": "rear", "aft": "rear", "fore": "front", "forward": "front"}
+ACROSS = (("lower", "upper"), ("rear", "front"), ("inner", "outer"), ("inboard", "outboard"), ("left", "right"))
+ALL = re.compile(
+    r"(?:all|everything|(?:the )?(?:whole|entire|complete)(?: \w+)?)(?:[, ]+(?:but|except|bar|save|apart from)\b(.*))?$"
+)
+# What names a region of a part, and nothing that was measured: what it takes along is not known.
+REGION = re.compile(
+    r"\b(?:half|halves|third|quarter|part|section|area|region|zone|piece|bit|portion|patch|"
+    r"\d+(?:[.,/]\d+)? ?(?:mm|cm|m|in|inch|inches))\b|\d ?[″\"]"
+)
+OF_FIXING = frozenset(
+    "own bolt bolts fixing fixings mounting screw screws rivet rivets stud studs with for of and".split()
+)
 
 
 @record
@@ -65,20 +78,38 @@ class Living:
         """Whether what a part sat in (`own holes`, `marks`) on a host is there today."""
         if host is None:
             return PRESENT
-        cut = self.cut_under(part, host, sat, holes=what == OWN_HOLES)
-        if cut:
-            return Life(False, why=f"the piece of {self.book.title(host)} it sat on was cut away on {day(cut)}")
+        title, holes = self.book.title(host), what == OWN_HOLES
+        if cut := self.cut_under(part, host, sat, holes=holes):
+            return Life(False, why=f"the piece of {title} it sat on was cut away on {day(cut)}")
+        if cut := self.cut_under(part, host, sat, holes=holes, maybe=True):
+            said = ", ".join(cut.away)
+            return Life(False, why=f'{title} was cut on {day(cut)}, and "{said}" may be the piece it sat on')
         return self.feature(host, what, sat, self.book.lives.self_at(host, sat))
 
-    def cut_under(self, part: Part, host: str, sat: Moment, *, holes: bool) -> Event | None:
-        """The cut that took what a part sat on since then: all of it, its face, its place, the holes it hangs in."""
+    def gone_since(self, part: Part, then: Moment) -> Event | None:
+        """What scrapped or replaced a part since then."""
+        lives, now = self.book.lives, self.book.now
+        if self.book.state(part.id) != "scrapped" and lives.self_at(part.id, now) == lives.self_at(part.id, then):
+            return None
+        return next((e for e in part.events if e.kind in ("replaced", "scrapped") and e.when > then), None)
+
+    def cut_under(
+        self, part: Part, host: str, sat: Moment, *, holes: bool, maybe: bool = False
+    ) -> Event | None:
+        """The cut that took what a part sat on since then: all of it, its face, its place, the holes it hangs in.
+
+        maybe  also one that may have: `rear third`, of a part of which nothing says that it sat further forward
+        """
         face = part.latest("face")
-        said = [face.text if face else "", part.place[-1] if part.place else "", OWN_HOLES if holes else ""]
-        seats = [" ".join(tokens(seat)) for seat in said]
+        said = [face.text if face else "", part.place[-1] if part.place else ""]
+        seats = [*(" ".join(tokens(seat)) for seat in said if seat), *([OWN_HOLES] if holes else [])]
         whole = self.book.parts[host]
         for event in whole.events:
-            under = event.kind == "cut" and event.when > sat and self._on_present_self(whole, event)
-            if under and (not event.away or any(_same(item, seat) for item in event.away for seat in seats)):
+            if event.kind != "cut" or event.when <= sat or not self._on_present_self(whole, event):
+                continue
+            own = holes and any(_means_holes_of(item, part) for item in event.away)
+            region = maybe and _may_take(event.away, " ".join(seats))
+            if not event.away or own or region or any(_taken(event.away, seat) for seat in seats):
                 return event
         return None
 
@@ -99,8 +130,11 @@ class Living:
             if event.kind == "cut" and event.when > read and self._on_present_self(part, event):
                 if not event.away:
                     return f"{part.title} was cut on {day(event)}, and nothing says what of it stayed"
-                if words not in (OWN_HOLES, "marks") and any(_same(item, words) for item in event.away):
+                if words not in (OWN_HOLES, "marks") and _taken(event.away, words):
                     return f"{words} of {part.title} was cut away on {day(event)}"
+                if words not in (OWN_HOLES, "marks") and _may_take(event.away, words):
+                    said = ", ".join(event.away)
+                    return f'{part.title} was cut on {day(event)}, and "{said}" may have taken its {words}'
         return ""
 
     def _on_present_self(self, part: Part, event: Event) -> bool:
@@ -163,22 +197,60 @@ class Living:
 
 
 def _ends(reading: Reading) -> Iterator[tuple[str, str]]:
-    if reading.own and reading.relation and reading.subject and reading.reference and not reading.which:
+    sound = not (reading.which or reading.in_doubt)
+    if reading.own and reading.relation and reading.subject and reading.reference and sound:
         a, b = reading.subject.words, reading.reference.words
         if a and b and a != b:
             yield a, b
             yield b, a
 
 
-def _named(carries: tuple[str, ...], words: str) -> bool:
+def _named(carries: Sequence[str], words: str) -> bool:
     """Whether `carries:` names a feature: itself, `all`, or `all but` others."""
-    if not carries:
+    but = _all_but(carries)
+    if but is None:
+        return any(" ".join(tokens(item)) == words for item in carries)
+    holes = words == OWN_HOLES and any("hole" in item for item in but)
+    return words != "marks" and not holes and not any(_same(item, words) for item in but)
+
+
+def _taken(away: Sequence[str], words: str) -> bool:
+    """Whether `away:` names a feature: itself, or what holds it; `all`, or `all but` others."""
+    but = _all_but(away)
+    return any(_same(item, words) for item in away) if but is None else not any(_same(item, words) for item in but)
+
+
+def _all_but(items: Sequence[str]) -> list[str] | None:
+    """What is left out of all, [] where nothing is; None where not all is meant."""
+    first, *more = items or ("",)
+    every = ALL.match(" ".join(first.casefold().split()))
+    if every is None:
+        return None
+    but = re.split(r"\band\b", every[1] or "")
+    return [item for item in (*but, *(re.sub(r"^(?:but|not|except)\b", "", item) for item in more)) if item.strip()]
+
+
+def _may_take(away: Sequence[str], words: str) -> bool:
+    """Whether a piece that was cut away may have held a feature: all that is not said to lie at its other end."""
+    return any(REGION.search(item.casefold()) and not _opposite(item, words) for item in away)
+
+
+def _opposite(item: str, words: str) -> bool:
+    a, b = _spelt(tokens(item)), _spelt(words.split())
+    return any((one in a and other in b) or (other in a and one in b) for one, other in ACROSS)
+
+
+def _means_holes_of(item: str, part: Part) -> bool:
+    """Whether `fixing holes`, `bracket holes`, `lower half with the holes` are the ones a part hangs in."""
+    words = tokens(REGION.sub(" ", item.casefold()))
+    if not any(word in ("hole", "holes") for word in words):
         return False
-    first = fold(carries[0])
-    if first == "all" or first.startswith(("all but ", "all except ")):
-        but = [first.split(" ", 2)[2], *carries[1:]] if first != "all" else []
-        return words != "marks" and not any(_same(item, words) for item in but)
-    return any(" ".join(tokens(item)) == words for item in carries)
+    return set(words) - {"hole", "holes"} <= OF_FIXING | POSITIONS | set(tokens(part.name))
+
+
+def _spelt(words: Sequence[str]) -> set[str]:
+    """Words for a direction in one spelling."""
+    return {ALIKE.get(word, word) for word in words}
 
 
 def _same(item: str, words: str) -> bool:
@@ -187,7 +259,7 @@ def _same(item: str, words: str) -> bool:
     A direction that only one of them gives is no difference: `rear flange` takes the `flange edge` with it, though
     not the `front flange edge`, and not what is called no more than an edge.
     """
-    a, b = set(tokens(item)), set(words.split())
+    a, b = _spelt(tokens(item)), _spelt(words.split())
     if not (a and b):
         return False
     if a <= b or b <= a:

@@ -12,12 +12,16 @@ from journal.model.features import POSITIONS
 
 # The first row that fits decides: a bolt through a slotted hole is adjusted, a bracket welded and bolted is measured.
 HELD_BY: tuple[tuple[LocatedBy, str], ...] = (
+    # `no. 8 screws` are some
+    ("measurement", r"(?:(?<=; )|(?<!.))(?:no(?!\.? ?\d)|none|not|nothing)\b"),
+    ("measurement", r"holes? (?:\w+ )?(?:rust|rot|torn|tore|worn)"),
     # a weld nut holds a bolt, and a slotted screw is one for a plain screwdriver
-    ("measurement", r"weld(?!(?:ed|-on)?[ -](?:nut|stud)s?\b)|braz|solder|glue|bond|clamp"),
+    ("measurement", r"\w*weld(?!(?:ed|-on)?[ -](?:nut|stud)s?\b)|braz|solder|glue|bond|clamp"),
     (
         "adjustment",
         r"slot(?!ted (?:(?:brass|steel|wood|machine|cheese|round|pan|countersunk)[ -])*(?:head )?screws?\b|[ -]?head)|"
-        r"oversize|eccentric|cage ?nuts?|adjust|shim|strap|bands?\b|hose clip|jubilee|u-? ?bolt|cable tie",
+        r"elongated|oblong|oval|long holes?\b|oversize|eccentric|cage ?nuts?|adjust|shim|strap|bands?\b|hose clip|"
+        r"jubilee|u-? ?bolt|cable tie",
     ),
     (
         "fit",

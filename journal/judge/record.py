@@ -23,7 +23,7 @@ from journal.measure.poses import ABOUT_SQUARE, SAME_PLACE, Doubt, Level, Size, 
 from journal.model.book import Book
 from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, is_end, relation_axis, tokens
-from journal.notes.kinds import says_no, says_yes
+from journal.notes.kinds import says_no, says_nothing, says_yes
 
 TO = re.compile(r"->|→|\s[-–—]\s|\b(?:in)?to\b")
 # A route that begins with one of these begins on its way, not at an end; `clipped to the rail` leads to no end.
@@ -174,13 +174,14 @@ class Recorder:
     def lost_with(self, id: str) -> Event | None:
         """What took the host, or the piece of it, from under a part that was never taken off."""
         book, now, part = self.book, self.book.now, self.book.parts[id]
-        if part.host is None or book.lives.is_off(id, now):
+        if book.lives.is_off(id, now):
             return None
-        host, sat = book.parts[part.host], book.lives.settled(id, now)
-        if book.state(host.id) == "scrapped" or book.lives.self_at(host.id, now) != book.lives.self_at(host.id, sat):
-            return next((e for e in host.events if e.kind in ("replaced", "scrapped") and e.when > sat), None)
-        holes = located_by(part)[0] in GROUNDS_OF_SEAT
-        return self.living.cut_under(part, host.id, sat, holes=holes)
+        sat, holes = book.lives.settled(id, now), located_by(part)[0] in GROUNDS_OF_SEAT
+        for host in (book.parts[host] for host in part.hosts):
+            gone = self.living.gone_since(host, sat) or self.living.cut_under(part, host.id, sat, holes=holes)
+            if gone:
+                return gone
+        return None
 
     def sat(self, part: Part) -> Moment:
         """The moment it last came to sit on its host: what has gone from under it since is gone, off or not."""
@@ -339,27 +340,27 @@ class Recorder:
         sat = self.sat(part)
         if located in GROUNDS_OF_SEAT:
             self._seat(part, sat, GROUNDS_OF_SEAT[located], grounds, lost)
-        marks = [s for s in part.every("marks") if moved is None or s.when >= moved]
-        if marks:
-            life = self._marks_live(part, marks[-1].when)
-            text = f"match marks: {marks[-1].text}"
-            (grounds if life.lives else lost).append(text if life.lives else f"{text}; {life.why}")
-        template = part.latest("template")
-        if template and (moved is None or template.when >= moved):
-            grounds.append(f"template: {template.text}")
+        for key, name, lives in (("marks", "match marks", self._marks_live), ("template", "template", self._as_it_was)):
+            said = _since(part.every(key), moved)
+            if said and not says_nothing(said[-1].text):
+                life, text = lives(part, said[-1].when), f"{name}: {said[-1].text}"
+                (grounds if life.lives else lost).append(text if life.lives else f"{text}; {life.why}")
         if located == "route" and self._route_is_whole(part, moved):
             grounds.append("its route and both ends")
         return tuple(grounds), tuple(lost)
 
     def _marks_live(self, part: Part, made: Moment) -> Life:
         """Match marks hold while both things they are on are there: the part as it was, and every host."""
-        book = self.book
-        if book.state(part.id) == "scrapped" or book.lives.self_at(part.id, made) != book.lives.self_at(
-            part.id, book.now
-        ):
+        if self.book.state(part.id) == "scrapped":
             return Life(False, why=f"they went with the old {part.title}")
-        lives = [self.living.seat(part, host, made, "marks") for host in part.hosts]
+        lives = [self._as_it_was(part, made), *(self.living.seat(part, host, made, "marks") for host in part.hosts)]
         return next((life for life in lives if not life.lives), PRESENT)
+
+    def _as_it_was(self, part: Part, then: Moment) -> Life:
+        """Whether the part is the one that it was."""
+        lives = self.book.lives
+        same = lives.self_at(part.id, then) == lives.self_at(part.id, self.book.now)
+        return PRESENT if same else Life(False, why=f"made on the old {part.title}")
 
     def _seat(self, part: Part, sat: Moment, what: str, grounds: list[str], lost: list[str]) -> None:
         """Own holes and a fit hold while every host they are in lives, or carries them."""
@@ -373,7 +374,7 @@ class Recorder:
 
     def _route_is_whole(self, part: Part, moved: Moment | None) -> bool:
         """A route with both its ends, or what each of two ends connects to, neither from before a move."""
-        said = _since(part.every("route", "connects"), moved)
+        said = [each for each in _since(part.every("route", "connects"), moved) if not says_nothing(each.text)]
         routes = [each.text for each in said if each.key == "route"]
         connects = {fold(each.text) for each in said if each.key == "connects"}
         return bool(routes and has_both_ends(routes[-1])) or len(connects) > 1
@@ -381,12 +382,12 @@ class Recorder:
     def _hints(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[str, ...]:
         """What shows where it sat without holding it: a way round, a picture in place, half a route."""
         hints = []
-        if located == "route" and _since(part.every("route", "connects"), moved):
-            hints.append("route")
-        if _since(part.every("way round"), moved):
-            hints.append("way round")
+        for key, told in (("route", ("route", "connects")), ("way round", ("way round",))):
+            said = _since(part.every(*told), moved)
+            if said and not says_nothing(said[-1].text) and (key != "route" or located == "route"):
+                hints.append(key)
         shown = (self.book.photos[photo] for photo in part.photos if photo in self.book.photos)
-        if any(part.id in photo.in_place and (moved is None or photo.day >= moved.day) for photo in shown):
+        if any(part.id in photo.in_place and (moved is None or photo.day > moved.day) for photo in shown):
             hints.append("photo")
         return tuple(hints)
 
@@ -396,10 +397,7 @@ class Recorder:
         number = re.search(r"\d+", said.text) if said else None
         if not number or int(number[0][:6]) < 2:
             return False
-        return not any(
-            reading.dimension == "pitch" and reading.value and reading.value.computable
-            for reading in self.book.readings_of(part.id)
-        )
+        return not any(map(_tells_apart, self.book.readings_of(part.id)))
 
 
 def mark_of(feature: Feature, owner: str) -> pins.Mark:
@@ -407,6 +405,13 @@ def mark_of(feature: Feature, owner: str) -> pins.Mark:
     words = feature.words
     end = not feature.point and is_end(words)
     return pins.Mark(f"{owner}/{words}", owner, words, feature.point, feature.axis, not words, end)
+
+
+def _tells_apart(reading: Reading) -> bool:
+    """Whether it says how far the several of a part are from one another; a thread has a pitch too."""
+    known = reading.value is not None and reading.value.computable and not (reading.in_doubt or reading.which)
+    thread = reading.subject is not None and "thread" in reading.subject.words.split()
+    return reading.dimension == "pitch" and known and not thread
 
 
 def _counting(standing: Standing) -> Standing:

@@ -14,17 +14,15 @@ from journal.ground.source import Span
 from journal.model.entities import Part, Photo, PhotoLine, Picture, Reading
 from journal.model.naming import Registry
 from journal.model.written import Written
-from journal.notes.kinds import says_yes
+from journal.notes.kinds import says_no
+from journal.notes.lines import mend
+from journal.notes.parse import DIMENSION_LINE
 from journal.notes.records import Slip
 from journal.read.folders import DayFolder
 from journal.read.settings import Settings
 
 RANGE = re.compile(r"(.+?)\s+(?:to|until|\.\.)\s+(.+)")
-NUMBERED = re.compile(r"(.*?)(\d+)$")
-LINE = re.compile(
-    r"\s*(\d+(?:\.\d+)?)\s*[,;]\s*(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)\s*[,;]\s*(\d+(?:\.\d+)?)\s*(.*)",
-    re.DOTALL,
-)
+NUMBERED = re.compile(r"(.*?)(\d{1,12})$")
 MOST_IN_A_RANGE = 500
 
 
@@ -140,15 +138,7 @@ class Album:
                 found = registry.find(name)
                 ids += found
                 if not found:
-                    close = registry.near(name)
-                    self.findings.append(
-                        Finding(
-                            "unknown-name",
-                            f'"{name.written}" is no part that a slip has introduced',
-                            name.span,
-                            help=f'the nearest name is "{close}"' if close else "name a part of the journal",
-                        )
-                    )
+                    self.findings.append(registry.unknown(name))
         return ids
 
     def _photo(
@@ -218,7 +208,7 @@ class _Lines:
         day: date,
         findings: list[Finding],
     ) -> PhotoLine | None:
-        match = LINE.fullmatch(text)
+        match = DIMENSION_LINE.fullmatch(mend(text))
         if not match:
             findings.append(
                 Finding(
@@ -244,7 +234,7 @@ class _Lines:
                 )
             )
             return None
-        words = match[5].strip()
+        words = text[match.start(5) : match.end(5)] if match[5] else ""
         reading = self._reading(words, shows, file, day)
         return PhotoLine((numbers[0], numbers[1]), (numbers[2], numbers[3]), words, reading, span)
 
@@ -269,4 +259,4 @@ def _one_off(a: str, b: str) -> bool:
 
 def _yes(slip: Slip, key: str) -> bool:
     entry = slip.first(key)
-    return entry is not None and says_yes(entry.value)
+    return entry is not None and not says_no(entry.value)

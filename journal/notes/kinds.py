@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Literal
 
 from journal.ground.names import fold
@@ -10,6 +11,13 @@ from journal.ground.records import record
 # What a yes-or-no key takes; `says_yes` is how everything that reads one asks.
 YES = frozenset(("yes", "y", "true", "on", "ja", "oui"))
 NO = frozenset(("no", "n", "none", "false", "off", "nein", "non"))
+
+# Words that begin a value which records nothing (`no. 3` does), and words that take it back.
+NOTHING = re.compile(r"(?:no|none|not|nothing|never|lost|missing|to be|n/a|tbd)\b(?!\.? ?\d)|[-–—.]*$")
+UNSURE = re.compile(
+    r"\?|\b(?:unknown|unclear|unsure|uncertain|not (?:sure|certain|known|clear|noted|found|seen|traced|made|recorded)|"
+    r"cannot|can not|can't|forgot|forgotten|no idea)\b"
+)
 
 Shape = Literal["words", "names", "list", "photos", "date", "yes", "count", "choice", "line"]
 About = Literal["part", "photo", "job", "order", "none"]
@@ -350,9 +358,19 @@ NOT_KEYS = frozenset((
 
 def says_yes(text: str) -> bool:
     """Whether the value of a yes-or-no key says yes; "1" is told as odd by the parser and means yes all the same."""
-    return fold(text) in YES or fold(text) == "1"
+    said = fold(text.rstrip(" ."))
+    return said in YES or said == "1"
 
 
 def says_no(text: str) -> bool:
     """Whether the value of a yes-or-no key says no; what says neither may be yes."""
-    return fold(text) in NO
+    return fold(text.rstrip(" .")) in NO
+
+
+def says_nothing(text: str) -> bool:
+    """Whether words where something was to be recorded say that it was not: `none`, `not yet`, `lost`, `from ? to ?`.
+
+    Taken the worse way: words that are not sure of it record nothing either.
+    """
+    words = " ".join(text.casefold().split())
+    return NOTHING.match(words) is not None or UNSURE.search(words) is not None
