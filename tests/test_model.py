@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import pytest
+
 from journal.build import Told, read, tell
 from journal.notes.kinds import YES
 
@@ -149,6 +151,75 @@ def test_a_place_spelt_in_two_ways_is_one(tmp_path: Path) -> None:
     ).book
     assert list(book.places) == [("Underside",), ("Underside", "left sill")]
     assert book.places["Underside", "left sill"].parts == ("clip", "hook")
+
+
+def test_words_that_name_no_place_are_told_and_the_place_before_counts(tmp_path: Path) -> None:
+    result = told(
+        tmp_path,
+        slip("part clip", "place: underside"),
+        slip("removed clip", "place: /", "hole to edge: 5 mm"),
+        slip("removed hook", "place:  / / "),
+        slip("job paint", "place: /"),
+    )
+    found = [(f.span.file, f.span.line) for f in result.judgement.findings if f.word == "not-understood"]
+    assert found == [(f"2026-03-0{day}/note.md", 2) for day in (2, 3, 4)]
+    assert result.book.parts["clip"].place == ("underside",)
+    assert result.book.parts["hook"].place == ()
+    assert list(result.book.places) == [("underside",)]
+
+
+def unknown(result: Told) -> list[tuple[int, str, str]]:
+    findings = (f for f in result.judgement.findings if f.word == "unknown-name")
+    return [(f.span.line, f.message, f.help) for f in findings]
+
+
+def test_a_part_named_without_its_side_is_asked_for_its_side_wherever_it_is_named(tmp_path: Path) -> None:
+    """In a picture, a job, a cut, what a job needs and what an order is for, as in `behind`."""
+    (tmp_path / "2026-03-01").mkdir()
+    (tmp_path / "2026-03-01" / "IMG_1.jpg").write_bytes(b"x")
+    slips = (
+        slip("part sill, both") + slip("photo IMG_1", "shows: sill"),
+        slip("job weld", "part: sill", "cuts: sill", "needs: sill"),
+        slip("ordered sheet", "for: sill"),
+        slip("part clip", "behind: sill"),
+    )
+    for number, text in enumerate(slips, 1):
+        folder = tmp_path / f"2026-03-{number:02d}"
+        folder.mkdir(exist_ok=True)
+        (folder / "note.md").write_text(text)
+    (tmp_path / "build.toml").write_text('title = "Truck"\n')
+    found = unknown(tell(read(tmp_path, TODAY), {}, as_of=TODAY))
+    message = '"sill" is said without a side; there is "sill, left" and "sill, right"'
+    assert found == [(line, message, 'write "sill, left" or "sill, right"') for line in (4, 2, 3, 4, 2, 2)]
+
+
+def test_a_range_of_pictures_with_thousands_of_digits_is_read(tmp_path: Path) -> None:
+    one = "a" + "1" * 5000
+    result = told(tmp_path, slip("removed clip", f"photos: {one} to {one[:-1]}2"))
+    assert [f.word for f in result.judgement.findings if f.severity == "problem"] == ["missing-photo"] * 2
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (".32,.41 .58,.41 hole to edge", "hole to edge"),
+        ("0.32，0.41 0.58，0.41 hole to edge", "hole to edge"),
+        ("0.32,0.41\u00a00.58,0.41\u2009hole to “own” edge.", "hole to “own” edge"),
+        ("0.32 , 0.41 0.58 , 0.41", ""),
+        ("0.32,0.41 0.58,0.41.", ""),
+    ],
+)
+def test_a_line_over_a_picture_is_read_however_its_numbers_are_typed(tmp_path: Path, line: str, words: str) -> None:
+    folder = tmp_path / "2026-03-01"
+    folder.mkdir()
+    (folder / "IMG_1.jpg").write_bytes(b"x")
+    (folder / "note.md").write_text(slip("part clip") + slip("photo IMG_1", "shows: clip", f"line: {line}"))
+    (tmp_path / "build.toml").write_text('title = "Truck"\n')
+    result = tell(read(tmp_path, TODAY), {}, as_of=TODAY)
+    assert [f for f in result.judgement.findings if f.word == "not-understood"] == []
+    (photo,) = result.book.photos.values()
+    ((start, end),) = [(drawn.start, drawn.end) for drawn in photo.lines]
+    assert (start, end, photo.lines[0].text) == ((0.32, 0.41), (0.58, 0.41), words)
 
 
 def moved(folder: Path, word: str) -> tuple[bool, bool]:

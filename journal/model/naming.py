@@ -135,6 +135,19 @@ class Registry:
         words = fold(self._alias.get(fold(name.words), name.words))
         return tuple(self._ids[words, side] for side in self.sided_only(name))
 
+    def unknown(self, name: Name, part: str | None = None) -> Finding:
+        """What to tell of a name that `find` has nothing for; `part` is what its line is about."""
+        sides = self.sided_only(name)
+        if sides:
+            both = " and ".join(f'"{name.words}, {side}"' for side in sides)
+            message = f'"{name.written}" is said without a side; there is {both}'
+            help = f'write "{name.words}, {sides[0]}" or "{name.words}, {sides[-1]}"'
+        else:
+            near = self.near(name)
+            message = f'"{name.written}" is no part that a slip has introduced'
+            help = f'the nearest name is "{near}"' if near else f"write a slip about it: ```part {name.written}"
+        return Finding("unknown-name", message, name.span, part=part, help=help)
+
     def find_words(self, text: str, side: str, sides: tuple[str, ...]) -> str | None:
         """The part whose name a piece of a statement is (`sill`, `sill left`, `sill, left`), or None."""
         words = fold(text.replace(",", " "))

@@ -32,7 +32,7 @@ from journal.model.lifecycle import Lives
 from journal.model.naming import Named, Registry, is_bench, is_machine, is_no_part
 from journal.model.readings import Line, Resolver
 from journal.model.written import Written
-from journal.notes.records import Name, Note, Slip
+from journal.notes.records import Entry, Name, Note, Slip
 from journal.read.folders import DayFolder
 from journal.read.settings import Settings, split_place
 
@@ -172,11 +172,14 @@ class _Resolution:
             _grow(self.tree, path)
         for each in self.written:
             for entry in each.slip.all("place"):
-                _grow(self.tree, split_place(entry.value))
+                path = split_place(entry.value)
+                _grow(self.tree, path)
+                if not path:
+                    self.findings.append(_no_place(entry))
 
     def _path(self, text: str) -> tuple[str, ...]:
-        """A place as the tree spells it."""
-        return self.tree[_key(split_place(text))]
+        """A place as the tree spells it; () for words that name none."""
+        return self.tree.get(_key(split_place(text)), ())
 
     def _take(self, each: Written) -> None:
         """What one slip says of the part or parts it is about."""
@@ -222,7 +225,7 @@ class _Resolution:
                 # Which side it hangs on is not known, so both must stay for its own holes to count.
                 ids += self.registry.every_side(name)
             if not found and not (is_no_part(name) and key in ("from", "on")):
-                self.findings.append(self._unknown(name, about, key))
+                self.findings.append(self.registry.unknown(name, about))
             if about in found and key in PLAIN_LISTS:
                 ids = [id for id in ids if id != about]
                 self.findings.append(
@@ -237,26 +240,6 @@ class _Resolution:
                     )
                 )
         return tuple(dict.fromkeys(ids))
-
-    def _unknown(self, name: Name, about: str | None, key: str) -> Finding:
-        sides = self.registry.sided_only(name)
-        if sides:
-            both = " and ".join(f'"{name.words}, {side}"' for side in sides)
-            return Finding(
-                "unknown-name",
-                f'"{name.written}" is said without a side; there is {both}',
-                name.span,
-                help=f'write "{name.words}, {sides[0]}" or "{name.words}, {sides[-1]}"',
-                part=about,
-            )
-        near = self.registry.near(name)
-        return Finding(
-            "unknown-name",
-            f'"{name.written}" is no part that a slip has introduced',
-            name.span,
-            part=about,
-            help=f'the nearest name is "{near}"' if near else f"write a slip about it: ```part {name.written}",
-        )
 
     def _happen(self, each: Written, grown: _Growing) -> None:
         number = grown.events[-1].self if grown.events else 1
@@ -278,7 +261,7 @@ class _Resolution:
 
     def _part(self, grown: _Growing) -> Part:
         named = grown.named
-        place = next((self._path(said.text) for said in reversed(grown.said) if said.key == "place"), ())
+        place = self._place_said(grown)
         private = self.settings.private
         hidden = not grown.public and bool(grown.said or grown.events)
         hidden |= any(fold(name) in (named.key[0], fold(named.title)) for name in private.parts)
@@ -333,7 +316,7 @@ class _Resolution:
         hosts = hosts or self.grown[part.id].hosts_at(each.when)
         benched = slip.kind == "measured" and not named and lives.is_off(part.id, each.when)
         placed = slip.first("place")
-        place = self._path(placed.value) if placed else self._place_of(part)
+        place = (self._path(placed.value) if placed else ()) or self._place_of(part)
         return [
             Line(
                 statement,
@@ -350,14 +333,19 @@ class _Resolution:
             for statement in slip.statements
         ]
 
+    def _place_said(self, grown: _Growing) -> tuple[str, ...]:
+        """The last place that slips about a part name; () where none does."""
+        said = (self._path(said.text) for said in reversed(grown.said) if said.key == "place")
+        return next(filter(None, said), ())
+
     def _place_of(self, part: Part) -> tuple[str, ...]:
         """Its own place, else the nearest host's."""
         at, seen = part.id, set[str]()
         while at not in seen:
             seen.add(at)
-            place = next((s.text for s in reversed(self.grown[at].said) if s.key == "place"), None)
+            place = self._place_said(self.grown[at])
             if place:
-                return self._path(place)
+                return place
             at = next(iter(self.grown[at].last_hosts), at)
         return ()
 
@@ -431,6 +419,11 @@ class _Resolution:
             tuple(photo.key for photo in shown),
             any(fold(name) in names for name in self.settings.private.days),
         )
+
+
+def _no_place(entry: Entry) -> Finding:
+    help = "write `place: underside / left sill`, from the large to the small"
+    return Finding("not-understood", f'"{entry.value}" names no place', entry.span, help=help)
 
 
 def _names(slip: Slip, key: str) -> list[Name]:

@@ -124,7 +124,7 @@ class Planner:
                 found = self.registry.find(name)
                 ids += found
                 if not found:
-                    self._unknown(name)
+                    self.findings.append(self.registry.unknown(name))
         return ids
 
     def _needs(self, names: Sequence[Name]) -> _Needs:
@@ -144,6 +144,10 @@ class Planner:
         return needs
 
     def _unknown(self, name: Name) -> None:
+        """A name that is none of a part, nor of an order or a job."""
+        if self.registry.sided_only(name):
+            self.findings.append(self.registry.unknown(name))
+            return
         index = NearIndex()
         for key in (*self._jobs, *self._orders):
             index.add(key)

@@ -234,7 +234,7 @@ class _SlipReader:
 
 LONGEST_KEY = 60
 _NUMBER = r"(?:\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})"
-_LINE = re.compile(rf"{_NUMBER}\s*,\s*{_NUMBER}\s+{_NUMBER}\s*,\s*{_NUMBER}(?:\s+\S.*)?$")
+DIMENSION_LINE = re.compile(rf"({_NUMBER})\s*,\s*({_NUMBER})\s+({_NUMBER})\s*,\s*({_NUMBER})(?:\s+(\S.*?))?\.*\s*")
 
 
 def _items(plain: str, key: Key) -> tuple[str, ...]:
@@ -303,7 +303,7 @@ def _wrong_value(line: Line, start: int, key: Key) -> Finding | None:
         help = f"write `{key.name}:` and a number, as `{key.name}: 4`"
     elif key.shape == "choice" and folded not in key.choices:
         help = f"write one of {', '.join(f'`{choice}`' for choice in key.choices)}"
-    elif key.shape == "line" and not _LINE.match(value):
+    elif key.shape == "line" and not DIMENSION_LINE.fullmatch(value):
         help = "write `line: 0.32,0.41 0.58,0.41 hole edge to web`: two points, then the words"
     if not help:
         return None
