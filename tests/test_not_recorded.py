@@ -229,3 +229,19 @@ def test_a_part_on_two_hosts_is_lost_with_either(tmp_path: Path, hosts: str) -> 
     notes = {FIRST: slip("part brace", f"from: {hosts}", "held by: 4 bolts"), SECOND: slip("scrapped rail")}
     found = [finding.word for finding in tell_files(tmp_path, notes).judgement.findings if finding.part == "brace"]
     assert "lost-with-host" in found
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ("", True),
+        (slip("cut panel", "away: front end"), False),
+        (slip("scrapped panel"), False),  # then it is said to be gone
+    ],
+)
+def test_a_job_that_cut_the_host_leaves_no_part_unsaid(tmp_path: Path, more: str, told: bool) -> None:
+    job, done = slip("job cut out panel", "cuts: panel"), slip("done cut out panel")
+    files = {FIRST: slip("removed bracket", *BOLTED) + job, SECOND: more + done}
+    found = [f.message for f in tell_files(tmp_path, files).judgement.findings if f.word == "host-going"]
+    assert bool(found) == told
+    assert all('"cut out panel" is done and no slip says what went' in message for message in found)

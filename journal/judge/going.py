@@ -1,10 +1,13 @@
-"""Which parts are about to go: announced with `going:`, or named by an open job that cuts them."""
+"""Which parts are about to go: announced with `going:`, or named by a job that cuts them.
+
+Where such a job is done and no slip ever said what went, the part still counts as going: it may be gone already.
+"""
 
 from __future__ import annotations
 
 from journal.ground.source import Span
 from journal.model.book import Book
-from journal.model.entities import Part
+from journal.model.entities import Job, Part
 
 GONE = ("cut", "scrapped", "replaced")
 
@@ -17,12 +20,18 @@ def going_hosts(book: Book) -> dict[str, Span]:
         if said and book.lives.announced(part.id, book.now):
             found[part.id] = said.span
     for job in book.jobs.values():
-        if job.done is None:
-            for id in job.cuts:
-                if not _gone_since(book.parts[id], job.when.order) and book.state(id) != "scrapped":
-                    found.setdefault(id, job.span)
+        for id in job.cuts:
+            if not _gone_since(book.parts[id], job) and book.state(id) != "scrapped":
+                found.setdefault(id, job.span)
     return found
 
 
-def _gone_since(part: Part, order: int) -> bool:
-    return any(event.kind in GONE and event.when.order > order for event in part.events)
+def done_without_a_word(book: Book, part: str) -> Job | None:
+    """The job that cut a part, by what it says, where no slip tells what went."""
+    jobs = (job for job in book.jobs.values() if job.done and part in job.cuts)
+    return next((job for job in jobs if not _gone_since(book.parts[part], job)), None)
+
+
+def _gone_since(part: Part, job: Job) -> bool:
+    """Whether something of a part went since the job was written down; of a job that is done, ever."""
+    return any(event.kind in GONE and (job.done or event.when.order > job.when.order) for event in part.events)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from journal.ground.finding import Finding, Note
 from journal.judge.desk import Desk
-from journal.judge.going import going_hosts
+from journal.judge.going import done_without_a_word, going_hosts
 from journal.judge.living import day
 from journal.model.book import Book
 from journal.notes.kinds import says_yes
@@ -16,11 +16,9 @@ def lost_with_host(desk: Desk) -> Iterator[Finding]:
     """Parts never said to be off, whose host is gone, or has lost the features they sat on."""
     book = desk.book
     for part in book.parts.values():
-        if part.host is None or book.lives.is_off(part.id, book.now):
-            continue
         event = desk.recorder.lost_with(part.id)
         if event:
-            host = book.parts[part.host]
+            host = next(book.parts[host] for host in part.hosts if event in book.parts[host].events)
             yield Finding(
                 "lost-with-host",
                 f"{part.title} was never taken off, and {host.title} was {event.kind} on {day(event)}",
@@ -50,9 +48,11 @@ def host_going(desk: Desk) -> Iterator[Finding]:
             advice = f": measure {' and '.join(record.next)}" if record.next else ""
             notes.append(Note(f"{book.title(id)}: {left}{advice}", book.parts[id].first))
         count = f"{len(parts)} parts on it have" if len(parts) > 1 else "1 part on it has"
+        job = done_without_a_word(book, host)
+        goes = f'may have been cut: "{job.name}" is done and no slip says what went' if job else "is about to go"
         yield Finding(
             "host-going",
-            f"{book.title(host)} is about to go, and {count} no full record",
+            f"{book.title(host)} {goes}, and {count} no full record",
             why,
             tuple(notes),
             "measure them now, while the old one can still be measured",
