@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from datetime import date
 from functools import partial
@@ -83,7 +83,7 @@ def make_site(
     raw, told, pictures, site = laid.raw, laid.told, laid.pictures, laid.site
     keep = raw.settings.keep
     written = write_site(out, site, mark=MARK, keep=keep, edition=edition, build=build, spare=spare)
-    memory.keep(inputs, written.digest)
+    memory.keep(inputs, written.digest, keep)
     forget_trees(spare, memory.sites())
     new, gone = len(written.changed), len(written.removed)
     said = _write_pocket(pocket, raw, told, pictures) if pocket else ""
@@ -234,12 +234,15 @@ class _Memory:
 
     def holds(self, inputs: str) -> bool:
         """Whether the same inputs made the site that stands there, and nobody touched it since."""
-        kept = self._read().get(self.key)
-        return isinstance(kept, list) and kept[:1] == [inputs] and kept[1:] == [standing(self.out, mark=MARK)]
+        row = self._read().get(self.key)
+        if not isinstance(row, list) or len(row) != 3 or row[0] != inputs:
+            return False
+        _, written, keep = row
+        return bool(written == standing(self.out, mark=MARK, keep=keep))
 
-    def keep(self, inputs: str, written: str) -> None:
-        """Remember what was written; a failure costs time at the next make, nothing else."""
-        self._keep(self.key, [inputs, written])
+    def keep(self, inputs: str, written: str, keep: Sequence[str]) -> None:
+        """Remember what was written, beside files that were let stand; a failure costs time at the next make only."""
+        self._keep(self.key, [inputs, written, [*keep]])
 
     def sites(self) -> list[Path]:
         """Where sites were made that stand there still."""
@@ -254,7 +257,7 @@ class _Memory:
     def keep_pocket(self, inputs: str, file: Path) -> None:
         self._keep(f"pocket|{file.resolve()}", [inputs, _stamp(file)])
 
-    def _keep(self, key: str, row: list[str | None]) -> None:
+    def _keep(self, key: str, row: Sequence[object]) -> None:
         with suppress(OSError):
             write_whole(self.file, json.dumps(self._read() | {key: row}).encode())
         sweep(self.file.parent)

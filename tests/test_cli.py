@@ -78,6 +78,16 @@ def test_a_second_make_changes_nothing(build: Path) -> None:
     assert {path: path.stat().st_mtime_ns for path in (build / "site").rglob("*")} == before
 
 
+def test_nothing_changes_beside_a_file_that_is_kept(build: Path) -> None:
+    (build / "build.toml").write_text('title = "Truck"\nkeep = ["CNAME"]\n', encoding="utf-8")
+    run("make", build, "--as-of", "2026-04-01")
+    (build / "site" / "CNAME").write_text("truck.example\n", encoding="utf-8")
+    assert "nothing changed" in run("make", build, "--as-of", "2026-04-01").output
+    assert (build / "site" / "CNAME").is_file()
+    (build / "site" / "other").write_text("x", encoding="utf-8")
+    assert "nothing changed" not in run("make", build, "--as-of", "2026-04-01").output
+
+
 def test_a_note_changed_is_made_again(build: Path) -> None:
     run("make", build, "--as-of", "2026-04-01")
     (build / DAY / "note.md").write_text(NOTE.replace("18 mm", "19 mm"), encoding="utf-8")
