@@ -8,7 +8,8 @@ from datetime import date
 import pytest
 from markupsafe import Markup
 
-from journal.pages.story import Story, markdown, safe_link, tell
+from journal.notes.slips import markdown
+from journal.pages.story import Story, safe_link, tell, tell_markdown
 from journal.pages.views import Photo
 
 OUTSIDE = 'rel="noreferrer noopener external"'
@@ -65,6 +66,13 @@ def story(text: str, title: str = "") -> str:
 )
 def test_what_becomes_of_it(text: str, html: str) -> None:
     assert story(text) == html
+
+
+def test_a_table_inside_a_slip_is_one_as_in_the_story() -> None:
+    table = "| hole | mm |\n| --- | ---: |\n| front | 12 |\n"
+    whole = Story((), lambda name: None, "")
+    assert str(tell_markdown(table, whole, Plates())) == story(table)
+    assert '<td class="align-right">12</td>' in story(table)
 
 
 def test_a_heading_that_repeats_the_pages_own_is_not_said_twice() -> None:

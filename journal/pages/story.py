@@ -9,16 +9,15 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Any, Protocol
 from urllib.parse import unquote
 
-from markdown_it import MarkdownIt
 from markdown_it.common.utils import escapeHtml
 from markdown_it.renderer import RendererHTML
 from markdown_it.token import Token
 from markupsafe import Markup
 
+from journal.notes.slips import markdown
 from journal.pages.views import Photo
 
 SAFE_SCHEMES = frozenset({"http", "https", "mailto"})
@@ -69,11 +68,6 @@ def pictured(story: Story) -> frozenset[str]:
 def tell_markdown(text: str, story: Story, plates: Plates) -> Markup:
     """Markdown that stands inside a slip, by the same rules."""
     return tell(Story(tuple(markdown().parse(text)), story.photo, ""), plates)
-
-
-@cache
-def markdown() -> MarkdownIt:
-    return MarkdownIt("commonmark", {"html": False})
 
 
 def safe_link(href: str) -> str:
