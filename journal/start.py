@@ -6,6 +6,8 @@ import json
 from datetime import date
 from pathlib import Path
 
+from journal.ground.decoding import shown
+
 SETTINGS = """\
 title = {title}
 about = ""
@@ -58,7 +60,7 @@ def start_build(folder: Path, title: str, today: date) -> list[Path]:
         raise StartFault(f"{folder} is a build already", "run: journal check " + str(folder))
     try:
         note.parent.mkdir(parents=True, exist_ok=True)
-        _write_new(settings, SETTINGS.format(title=json.dumps(title, ensure_ascii=False)))
+        _write_new(settings, SETTINGS.format(title=json.dumps(shown(title), ensure_ascii=False)))
         written = [settings]
         if not note.exists():
             _write_new(note, NOTE)

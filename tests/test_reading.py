@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 
 from journal.ground.finding import Finding
-from journal.make import lay_out
+from journal.make import lay_out, tell_build
+from journal.read.folders import read_folders
 from journal.read.settings import parse_settings, read_settings
+from journal.start import start_build
 from tests.builds import TITLE, TODAY, write_build
 
 NOTE = "2026-03-01 day/note.md"
@@ -64,3 +66,78 @@ def test_settings_that_are_no_ordinary_file_are_told(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "build.toml")
     _, findings = read_settings(tmp_path)
     assert [finding.message for finding in findings] == ["build.toml cannot be read: it is no ordinary file"]
+
+
+def refuse(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
+    """The system lets nobody look into `folder`."""
+    scandir = os.scandir
+
+    def asked(path: str | Path) -> object:
+        if Path(path) == folder:
+            raise PermissionError(13, "Permission denied", str(path))
+        return scandir(path)
+
+    monkeypatch.setattr(os, "scandir", asked)
+
+
+@pytest.mark.parametrize("locked", ["2026-03-01 day", "2026", "."])
+def test_a_folder_that_nobody_may_look_into_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, locked: str
+) -> None:
+    build = write_build(tmp_path, {NOTE: "x\n", "2026-03-02/note.md": "y\n", "2026/2026-03-03/note.md": "z\n"})
+    refuse(monkeypatch, build / locked)
+    folders, findings = read_folders(build)
+    message = "this folder cannot be opened, so nothing in it is read: Permission denied"
+    assert [(finding.span.file, finding.message) for finding in findings] == [(locked, message)]
+    read = {note for folder in folders for note in folder.notes}
+    expected = {NOTE, "2026-03-02/note.md", "2026/2026-03-03/note.md"}
+    assert read == {note for note in expected if locked != "." and not note.startswith(f"{locked}/")}
+
+
+def test_a_note_that_is_a_pipe_or_a_folder_is_told_and_nothing_waits(tmp_path: Path) -> None:
+    build = write_build(tmp_path, {NOTE: "x\n"})
+    os.mkfifo(build / "2026-03-01 day" / "a.md")
+    (build / "2026-03-01 day" / "b.md").mkdir()
+    told = tell_build(build, TODAY)
+    found = [finding.span.file for finding in told.judgement.findings if finding.word == "not-understood"]
+    assert found == ["2026-03-01 day/a.md", "2026-03-01 day/b.md"]
+    assert [note.note.file for note in told.book.days[0].notes] == [NOTE]
+
+
+def test_links_in_a_day_are_left_out_and_told(tmp_path: Path) -> None:
+    build = write_build(tmp_path / "build", {NOTE: "x\n"})
+    secret = write_build(tmp_path / "elsewhere", {"letter.txt": "a secret letter\n", "IMG_2.jpg": "a picture"})
+    for name, target in (("b.md", "letter.txt"), ("IMG_2.jpg", "IMG_2.jpg"), ("gone.md", "nowhere")):
+        (build / "2026-03-01 day" / name).symlink_to(secret / target)
+    laid = lay_out(build, "shop", TODAY, None)
+    found = {finding.span.file: finding.word for finding in laid.told.judgement.findings}
+    day = "2026-03-01 day"
+    assert found == {
+        f"{day}/b.md": "not-understood", f"{day}/gone.md": "not-understood", f"{day}/IMG_2.jpg": "unreadable-photo",
+    }  # fmt: skip
+    assert not any(path.startswith("photos/") for path in laid.site)
+    assert not any(b"secret letter" in content for content in laid.site.values() if isinstance(content, bytes))
+
+
+def test_names_that_are_not_utf8_are_left_out_and_told(tmp_path: Path) -> None:
+    """Day, note, picture, and the folder of the build itself, whose name is the title."""
+    build = Path(os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9"))
+    odd = os.fsdecode(b"\xe9")
+    files = {"build.toml": "", NOTE: "x\n", f"2026-03-01 day/{odd}.md": "y\n", f"2026-03-02 {odd}/note.md": "z\n"}
+    write_build(build, files | {f"2026-03-01 day/{odd}.jpg": "a picture"})
+    laid = lay_out(build, "shop", TODAY, None)
+    found = [(finding.word, finding.span.file) for finding in laid.told.judgement.findings]
+    assert sorted(found) == [
+        ("bad-day-name", "2026-03-02 é"),
+        ("not-understood", "2026-03-01 day/é.md"),
+        ("unknown-setting", "build.toml"),
+        ("unreadable-photo", "2026-03-01 day/é.jpg"),
+    ]
+    assert "café" in laid.site["index.html"].decode()  # type: ignore[union-attr]
+
+
+def test_a_build_begins_in_a_folder_whose_name_is_not_utf8(tmp_path: Path) -> None:
+    folder = Path(os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9"))
+    start_build(folder, folder.name, TODAY)
+    settings, findings = read_settings(folder)
+    assert (settings.title, findings) == ("café", [])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import os
 
 from journal.ground.finding import Finding
 from journal.ground.source import Source
@@ -33,6 +34,11 @@ def decode(file: str, data: bytes, what: str = "this note") -> tuple[Source, lis
         help="save it again with the encoding UTF-8 (in the editor: Save as, then Encoding)",
     )
     return source, [finding]
+
+
+def shown(name: str) -> str:
+    """A name from the disk as it can be printed: the same, but for bytes that are not UTF-8."""
+    return name if name.isascii() else os.fsencode(name).decode("utf-8", WINDOWS)
 
 
 def _as_windows(fault: UnicodeError) -> tuple[str, int]:

@@ -10,7 +10,7 @@ from dataclasses import field
 from datetime import date, datetime
 from pathlib import Path
 
-from journal.ground.decoding import decode
+from journal.ground.decoding import decode, shown
 from journal.ground.finding import Finding
 from journal.ground.names import NearIndex, fold, tidy
 from journal.ground.records import record
@@ -119,18 +119,17 @@ def settings_reference() -> str:
 def read_settings(build: Path) -> tuple[Settings, list[Finding]]:
     """The settings of a build folder; whatever is wrong with them is a finding and costs that key only."""
     path = build / FILE
+    name = shown(build.resolve().name)
     try:
-        if not stat.S_ISREG(path.stat().st_mode):  # to open a pipe would wait for ever
-            return Settings(title=build.resolve().name), [_not_read("it is no ordinary file")]
-        data = path.read_bytes()
+        if stat.S_ISREG(path.stat().st_mode):
+            return parse_settings(path.read_bytes(), fallback=name)
+        fault = _not_read("it is no ordinary file")  # to open a pipe would wait for ever
     except FileNotFoundError:
-        message = "this folder has no build.toml"
-        return Settings(title=build.resolve().name), [
-            Finding("unknown-setting", message, Span(FILE), help='write a file build.toml with title = "..." in it')
-        ]
-    except OSError as fault:
-        return Settings(title=build.resolve().name), [_not_read(fault.strerror or "the system refused")]
-    return parse_settings(data, fallback=build.resolve().name)
+        help = 'write a file build.toml with title = "..." in it'
+        fault = Finding("unknown-setting", "this folder has no build.toml", Span(FILE), help=help)
+    except OSError as refused:
+        fault = _not_read(refused.strerror or "the system refused")
+    return Settings(title=name), [fault]
 
 
 def parse_settings(data: bytes, fallback: str = "") -> tuple[Settings, list[Finding]]:
