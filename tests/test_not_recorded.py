@@ -106,6 +106,16 @@ def test_what_leaves_it_loose_are_no_own_holes(tmp_path: Path, held: str, record
     assert (told == "position recorded") == recorded
 
 
+@pytest.mark.parametrize(
+    ("mark", "recorded"),
+    [("", True), (" (by the edge)", True), (", in doubt", False), (", not sure", False), (" (doubtful)", False),
+     (", only a guess", False), (" (not quite sure which edge)", False)],
+)  # fmt: skip
+def test_a_reading_that_is_doubted_in_any_words_holds_nothing(tmp_path: Path, mark: str, recorded: bool) -> None:
+    told = word(tmp_path, slip("removed bracket", *WELDED[:4], f"{WELDED[4]}{mark}", WELDED[5]))
+    assert (told == "position recorded") == recorded
+
+
 # --- several of one thing
 
 

@@ -9,9 +9,13 @@ from journal.measure.methods import find_method
 from journal.measure.numerals import STARTS_NUMBER
 from journal.notes.words import words_of
 
+_DOUBT = (
+    r"in doubt|doubtful|not (?:quite |very )?(?:sure|certain)|unsure|uncertain|(?:only )?an? guess|guess(?:ed|work)"
+)
+_DOUBTED = re.compile(rf"\b(?:{_DOUBT})\b", re.IGNORECASE)
 _BRACKETS = re.compile(r"\([^()]*\)")
 _MARKS = re.compile(
-    r",?\s*\b(?:(?P<memory>from memory)|(?P<doubt>in doubt)|(?P<want>wanted|want)|(?P<by>by)(?=\s+[^\W\d_]))"
+    rf",?\s*\b(?:(?P<memory>from memory)|(?P<doubt>{_DOUBT})|(?P<want>wanted|want)|(?P<by>by)(?=\s+[^\W\d_]))"
     r"\b(?:\s*:)?",
     re.IGNORECASE,
 )
@@ -43,9 +47,9 @@ def without_brackets(plain: str) -> tuple[str, str]:
 
 
 def take_marks(plain: str, start: int) -> Marks:
-    """Brackets, and behind `start` `by METHOD`, `want VALUE`, `from memory` and `in doubt`."""
+    """Brackets, and behind `start` `by METHOD`, `want VALUE`, `from memory` and `in doubt`, or what says the same."""
     text, remark = without_brackets(plain)
-    marks = Marks(text, remark=remark)
+    marks = Marks(text, remark=remark, in_doubt=_DOUBTED.search(remark) is not None)
     hits = list(_MARKS.finditer(marks.text, start))
     for hit, following in zip(hits, [*hits[1:], None], strict=False):
         limit = following.start() if following else len(plain)
