@@ -3,7 +3,7 @@ give a private thing away, it is left out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -48,11 +48,37 @@ class Hidden:
         return self.in_notes(part.first) and not self._named_in_public(part)
 
     def _named_in_public(self, part: Part) -> bool:
-        told = [(said.when, said.private) for said in part.said] + [(e.when, e.private) for e in part.events]
-        told += [(r.when, r.private) for r in self.book.readings_of(part.id)]
-        told += [(r.when, r.private) for r in self.book.readings_from(part.id)]
-        told += [(s.when, s.private) for p in self.book.children(part.id) for s in self.book.parts[p].said]
-        return any(not self.said(when, private) for when, private in told)
+        return next(self._told_of(part), None) is not None
+
+    def first_told(self, part: Part) -> tuple[Moment, Span]:
+        """When and where a part is first named in public; where the whole book has it, if that is nowhere."""
+        if not self.in_notes(part.first):
+            return part.named, part.first
+        return min(self._told_of(part), key=lambda told: told[0], default=(part.named, part.first))
+
+    def _told_of(self, part: Part) -> Iterator[tuple[Moment, Span]]:
+        """Whatever names a part in public."""
+        book = self.book
+        told = [(said.when, said.private, said.span) for said in part.said]
+        told += [(event.when, event.private, event.span) for event in part.events]
+        told += [(r.when, r.private, r.span) for r in (*book.readings_of(part.id), *book.readings_from(part.id))]
+        told += [(s.when, s.private, s.span) for child in book.children(part.id) for s in book.parts[child].said]
+        return ((when, span) for when, private, span in told if not self.said(when, private))
+
+    def secret_hosts(self, part: Part) -> frozenset[str]:
+        """Hosts that only private slips give a part."""
+        return self._secret_hosts.get(part.id, frozenset())
+
+    @cached_property
+    def _secret_hosts(self) -> dict[str, frozenset[str]]:
+        found = {}
+        for part in self.book.parts.values():
+            hosts = part.every("from", "on")
+            secret = {host for said in hosts if self.said(said.when, said.private) for host in said.parts}
+            if secret:
+                told = {host for said in hosts if not self.said(said.when, said.private) for host in said.parts}
+                found[part.id] = frozenset(secret - told)
+        return found
 
     @cached_property
     def photos(self) -> frozenset[str]:
@@ -69,7 +95,8 @@ class Hidden:
 
     def _hides_reading(self, reading: Reading) -> bool:
         ends = {f.owner for f in (reading.subject, reading.reference) if f} | {reading.part, reading.host}
-        return self.said(reading.when, reading.private) or bool(ends & self.parts) or self.place(reading.place)
+        secret = self.parts | self._secret_hosts.get(reading.part, frozenset())
+        return self.said(reading.when, reading.private) or bool(ends & secret) or self.place(reading.place)
 
     @cached_property
     def _lines(self) -> dict[str, list[range]]:

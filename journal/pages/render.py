@@ -194,7 +194,7 @@ def render_site(
     cache     where compiled templates, pages, drawings and full-size templates are kept between runs
     pictures  published path to the file that holds it; those of pictures the edition leaves out stay out
     """
-    viewer = Viewer(*reduced(book, judgement, edition), edition)
+    viewer = Viewer(*reduced(book, judgement, edition, cache), edition)
     theme = Theme(tuple(themes), cache)
     site: dict[str, bytes | Path] = {path: file.read_bytes() for path, file in theme.files().items()}
     site |= _pictures(viewer, pictures or {})
