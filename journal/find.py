@@ -148,7 +148,7 @@ class _Search:
 
     def levels(self, row: Row) -> tuple[int, ...]:
         """How each word stands in a row's own phrases, at its best."""
-        phrases = (row.title, row.text, row.place_words, row.side, *row.also)
+        phrases = (row.title, row.text, row.note, row.gone, row.place_words, row.side, *row.also)
         state = (self._levels(row.state),) if row.kind == "part" else ()
         date = self._date(row.date.isoformat() if row.date else "")
         return _best((*map(self._levels, phrases), *state, date))
@@ -255,7 +255,7 @@ def near_queries(groups: Iterable[Group], query: Query, typed: str) -> tuple[str
         phrase
         for group in groups
         for row in group
-        for phrase in (row.title, row.text, row.place_words, row.side, row.state, *row.also)
+        for phrase in (row.title, row.text, *row.said, *row.also)
     }
     counts = Counter(
         word for phrase in phrases for word in words_of(_folded(phrase)) if word.isalpha() and len(word) > 2
@@ -294,7 +294,8 @@ def told(result: Result, most: int = 20) -> Iterator[str]:
 
 def _lines(found: Found) -> Iterator[str]:
     head = found.head
-    about = ", ".join(words for words in (head.state, head.place_words, _day(head)) if words)
+    day = "" if head.kind == "part" else _day(head)  # many things happened to a part: no one day is its own
+    about = ", ".join(words for words in (head.state, head.place_words, day) if words)
     yield f"{head.title} ({about})" if about else head.title
     if any(hit.row is head for hit in found.hits) and head.source:
         yield f"    {head.source}"
@@ -302,6 +303,8 @@ def _lines(found: Found) -> Iterator[str]:
         if hit.row is not head:
             told = f"{hit.row.title}: {hit.row.text}" if hit.row.text else hit.row.title
             yield "  " + "  ".join(words for words in (_short(told), _day(hit.row), hit.row.source) if words)
+            gone = f"no longer counts: {hit.row.gone}" if hit.row.gone else ""
+            yield from (f"      {words}" for words in (gone, hit.row.note) if words)
 
 
 def _day(row: Row) -> str:

@@ -56,6 +56,8 @@ def _row(cells: dict[str, str]) -> Row:
         title=cells["title"],
         url=cells["key"],
         text=cells["text"],
+        note=cells["note"],
+        gone=cells["gone"],
         also=tuple(word.strip() for word in cells["also"].split(";") if word.strip()),
         group=cells["group"],
         place=tuple(cells["place"].split(" / ")) if cells["place"] else (),

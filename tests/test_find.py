@@ -111,11 +111,13 @@ def test_the_terminal_says_what_and_where() -> None:
     made = [
         Row("part", "hinge, left", "h", place=("cab",), state="off", date=date(2026, 3, 21), source="a/note.md:3"),
         Row("reading", "hole to edge", "h#1", "5/8 in by rule", group="h", date=date(2026, 3, 21),
-            numbers=read_value("5/8 in").numbers, source="a/note.md:6"),
+            numbers=read_value("5/8 in").numbers, source="a/note.md:6", gone="Read on the old cab.", note="In doubt"),
     ]  # fmt: skip
     assert list(told(find(arrange(made), "16 mm"))) == [
-        "hinge, left (off, cab, 2026-03-21)",
+        "hinge, left (off, cab)",
         "  hole to edge: 5/8 in by rule  2026-03-21  a/note.md:6",
+        "      no longer counts: Read on the old cab.",
+        "      In doubt",
     ]
     assert list(told(find(arrange(made), "hinge")))[1] == "    a/note.md:3"
 

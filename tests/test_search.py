@@ -93,10 +93,64 @@ def test_every_kind_of_thing_is_found(tmp_path: Path) -> None:
     assert (bracket.place, bracket.side, bracket.state) == (("underside", "left sill"), "left", "off")
     reading = next(row for row in rows_of(tmp_path, "shop") if row.title == "hole edge to web")
     assert reading.group == bracket.url
-    assert reading.text == "5/8 in by rule"
+    assert reading.text == "5/8 in (16 mm) by rule"  # as its part's page says it
+    square = next(row for row in rows_of(tmp_path, "shop") if row.title == "upright square to web")
+    assert square.text == "yes"
     assert reading.source.endswith("note.md:10")
     assert made["photo"].group == bracket.url
     assert "Rain on the roof" in made["day"].text
+
+
+CHANGED = {
+    "2026-03-21 off/note.md": """
+```removed guide bracket, left
+from: sill, left
+held by: 2 spot welds
+stored: tin 4
+hole edge to web: 15 mm by rule
+hole to rear end: 1580 mm by tape, in doubt
+plate thickness: 3.0 mm, want 3.2 mm by calliper
+hole above jig hole: 20 mm from memory
+```
+""",
+    "2026-04-11 back/note.md": """
+```replaced sill, left
+by: new panel
+```
+
+```refitted guide bracket, left
+on: sill, left
+held by: 2 plug welds
+```
+""",
+    "2026-04-25 paint/note.md": "```treated guide bracket, left\nwith: paint\n```\n",
+}
+
+
+def test_a_hit_says_what_its_page_says(tmp_path: Path) -> None:
+    """Struck and why, in doubt, from memory, wanted: the same words as on the part's page."""
+    told = tell_files(tmp_path, CHANGED)
+    viewer = Viewer(told.book, told.judgement, "shop")
+    found = {row.title: row for row in rows(viewer) if row.kind == "reading"}
+    for reading in map(viewer.reading, told.book.readings):
+        assert found[reading.what].gone == ("" if reading.lives else reading.why)
+        assert all(remark in found[reading.what].note for remark in reading.remarks)
+    gone = [title for title, row in found.items() if row.gone]
+    assert gone == ["hole edge to web", "hole to rear end", "hole above jig hole"]
+    assert "the new one was not measured there" in found["hole edge to web"].gone
+    assert found["hole to rear end"].note.startswith("In doubt")
+    assert found["plate thickness"].note == "Wanted: 3.2 mm"
+    assert found["hole above jig hole"].note == "From memory"
+
+
+def test_a_part_that_is_back_is_in_no_tin_and_held_by_what_holds_it_now(tmp_path: Path) -> None:
+    told = tell_files(tmp_path, CHANGED)
+    bracket = next(row for row in rows(Viewer(told.book, told.judgement, "shop")) if row.title.startswith("guide"))
+    assert bracket.text == "on sill, left; 2 plug welds; paint"
+    assert bracket.note == "Before: 2 spot welds"
+    off = tell_files(tmp_path / "off", {path: text for path, text in CHANGED.items() if "off" in path})
+    bracket = next(row for row in rows(Viewer(off.book, off.judgement, "shop")) if row.title.startswith("guide"))
+    assert (bracket.text, bracket.note) == ("on sill, left; 2 spot welds; tin 4", "")
 
 
 def test_the_public_index_holds_nothing_private(tmp_path: Path) -> None:
@@ -132,8 +186,9 @@ def test_the_index_gives_back_every_row() -> None:
     value = read_value("60 x 40 x 3 mm")
     made = [
         Row("part", "plate, left", "p/index.html", "", ("lid",), "", ("cab", "roof"), "left", "off", date(2026, 3, 1)),
-        Row("reading", "size", "p/index.html#m-1", "60 x 40 x 3 mm", group="p/index.html", numbers=value.numbers),
-    ]
+        Row("reading", "size", "p/index.html#m-1", "60 x 40 x 3 mm", group="p/index.html", numbers=value.numbers,
+            note="Wanted: 61 mm", gone="Read on the old plate."),
+    ]  # fmt: skip
     index = columns(arrange(made))
     lists = {name: content for name, content in index.items() if isinstance(content, list)}
     phrases, fragments = str(index["phrases"]).split("\n"), str(index["fragment"]).split("\n")
@@ -141,9 +196,11 @@ def test_the_index_gives_back_every_row() -> None:
     assert [lists["pages"][n] for n in lists["page"]] == ["p/index.html", "p/index.html"]
     assert fragments == ["", "m-1"]
     context = [column[lists["context"][0]] for column in lists["contexts"]]
-    assert [phrases[n] for n in context[:3]] == ["cab / roof", "left", "off"]
-    assert [phrases[n] for n in lists["also"][context[3]]] == ["lid"]
-    assert lists["dates"][context[4]] == "2026-03-01"
+    assert [phrases[n] for n in context[:5]] == ["cab / roof", "left", "off", "", ""]
+    assert [phrases[n] for n in lists["also"][context[5]]] == ["lid"]
+    assert lists["dates"][context[6]] == "2026-03-01"
+    context = [column[lists["context"][1]] for column in lists["contexts"]]
+    assert [phrases[n] for n in context[3:5]] == ["Wanted: 61 mm", "Read on the old plate."]
     found = [[column[n] for column in lists["intervals"]] for n in lists["numbers"][lists["number"][1]]]
     assert [(lists["quantities"][what], low, high) for what, low, high in found] == [
         ("length", 59.5, 60.5), ("length", 39.5, 40.5), ("length", 2.5, 3.5),

@@ -11,9 +11,11 @@ from journal.pages.days import title_of
 from journal.pages.search import Row
 from journal.pages.tags import short_codes
 from journal.pages.viewer import Viewer
+from journal.pages.views import Reading as ShownReading
 
 SAID = ("held by", "way round", "face", "number", "marks", "shims", "route", "connects", "note", "stored", "template",
         "by", "source", "with", "why")  # fmt: skip
+LAST_STANDS = frozenset({"held by", "way round", "face", "marks", "shims", "route", "connects", "stored", "template"})
 STORY_LENGTH = 4000  # characters of a day's story that are searched
 
 
@@ -31,7 +33,8 @@ def rows(viewer: Viewer) -> Iterator[Row]:
     for job in book.jobs.values():
         text = "; ".join(job.notes)
         state = "done" if job.done else ""
-        yield Row("job", job.name, address.job(job.id), text, place=job.place, state=state, date=job.when.day)
+        told = job.done or job.when.day
+        yield Row("job", job.name, address.job(job.id), text, place=job.place, state=state, date=told)
     for order in book.orders.values():
         yield Row("order", order.name, address.order(order.id), order.for_words, date=order.when.day)
     for day in book.days:
@@ -42,9 +45,11 @@ def rows(viewer: Viewer) -> Iterator[Row]:
 
 def _part(viewer: Viewer, part: Part, code: str) -> Row:
     last = max((event.when.day for event in part.events), default=part.since)
+    stands, before = _said(viewer, part)
     return Row(
         "part", part.title, address.part(part.id),
-        text="; ".join((f"on {viewer.book.title(part.host)}", *dict.fromkeys(said.text for said in part.every(*SAID)))),
+        text="; ".join((f"on {viewer.book.title(part.host)}", *stands)),
+        note=f"Before: {'; '.join(before)}" if before else "",
         also=(*part.also_called, code),
         group=address.part(part.id),
         place=viewer.book.place_of(part.id),
@@ -55,12 +60,29 @@ def _part(viewer: Viewer, part: Part, code: str) -> Row:
     )  # fmt: skip
 
 
+def _said(viewer: Viewer, part: Part) -> tuple[list[str], list[str]]:
+    """What is said of a part and stands today, and what held it before; it is in a tin only while it is off."""
+    off = viewer.book.lives.is_off(part.id, viewer.book.now)
+    stands: dict[str, None] = {}
+    before: dict[str, None] = {}
+    for said in part.every(*SAID):
+        last = part.latest(said.key)
+        if said.key not in LAST_STANDS or (last and said.when == last.when):
+            stands |= {said.text: None} if off or said.key != "stored" else {}
+        elif said.key == "held by":
+            before[said.text] = None
+    return list(stands), [text for text in before if text not in stands]
+
+
 def _reading(viewer: Viewer, reading: Reading) -> Row:
+    """With all that its part's page says of it: its conversion, its remarks, why it no longer counts."""
     part = viewer.book.parts[reading.part]
-    method = f"by {reading.method}" if reading.method else ""
+    shown = viewer.reading(reading.id)
     return Row(
-        "reading", viewer.what(reading), address.reading(reading.part, reading.id),
-        text=" ".join(piece for piece in (reading.written, method, reading.remark) if piece),
+        "reading", shown.what, address.reading(reading.part, reading.id),
+        text=_value(shown),
+        note=" · ".join((*shown.remarks, shown.today) if shown.today else shown.remarks),
+        gone="" if shown.lives else shown.why,
         also=(viewer.book.title(reading.host),),
         group=address.part(reading.part),
         place=viewer.place_of(reading),
@@ -70,6 +92,15 @@ def _reading(viewer: Viewer, reading: Reading) -> Row:
         numbers=reading.value.numbers if reading.value else (),
         source=f"{reading.span.file}:{reading.span.line}",
     )  # fmt: skip
+
+
+def _value(shown: ShownReading) -> str:
+    """`5/8 in (16 mm) by rule`; of things that touch or lie square `yes, by square`."""
+    by = f"by {shown.method}" if shown.method else ""
+    if shown.figure is None:
+        return f"yes, {by}" if by else "yes"
+    converted = f"({shown.figure.converted})" if shown.figure.converted else ""
+    return " ".join(piece for piece in (shown.figure.written, converted, by) if piece)
 
 
 def _story(day: Day) -> str:

@@ -27,7 +27,7 @@ KINDS: Final[tuple[Kind, ...]] = ("part", "reading", "place", "job", "order", "d
 # As the facet buttons call them.
 KIND_WORDS: Final[dict[Kind, str]] = {
     "part": "parts", "reading": "measurements", "place": "places", "job": "jobs", "order": "orders",
-    "day": "days", "photo": "photos",
+    "day": "days", "photo": "pictures",
 }  # fmt: skip
 # A string of JSON as a string of JavaScript; "<" so that nothing in it can ever end a script element.
 ESCAPES: Final = (
@@ -43,12 +43,14 @@ class Row:
 
     title    shown, searched: "guide bracket front, left", "hole edge to web", a day's title, a caption
     url      target from the site's root
-    text     shown below the title, searched: the value as written and its method, a day's story, `held by`
+    text     shown below the title, searched: the value with its conversion and its method, a day's story, `held by`
+    note     shown below that, searched: what is to be known of a value (in doubt, wanted), what held a part before
+    gone     why a reading no longer counts, searched, shown below it, the rest struck through; "" where it lives
     also     searched, never shown: other names, the host's title, names of pictures, the parts in a picture
     group    url of the row it is listed under, nearly always its part's; "" stands alone
     place    path; side and state in the words shown: those of the part for all that is grouped under it
     date     when it was said or taken; a part's last day
-    numbers  every number of its value, for search
+    numbers  every number of its value as written, for search
     source   "file:line", for the terminal; never goes into the index
     """
 
@@ -64,10 +66,17 @@ class Row:
     date: date | None = None
     numbers: tuple[Number, ...] = ()
     source: str = ""
+    note: str = ""
+    gone: str = ""
 
     @property
     def place_words(self) -> str:
         return " / ".join(self.place)
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What many rows share with others, as the index holds it."""
+        return (self.place_words, self.side, self.state, self.note, self.gone)
 
 
 # The head, a part or a thing that stands alone, then what belongs to it, newest first.
@@ -122,7 +131,8 @@ def columns(groups: Iterable[Group]) -> dict[str, object]:
     """The index as columns of numbers, and the tables they point into.
 
     phrases   one string, a line each                 sizes     rows in each group
-    contexts  place, side, state, also, date of rows  also      sets of phrases
+    contexts  place, side, state, note, gone, also and date of rows
+    also      sets of phrases
     pages     addresses without fragment              numbers   sets of intervals
     """
     phrases, pages, dates = _Numbered[str](), _Numbered[str](), _Numbered[str]()
@@ -134,8 +144,8 @@ def columns(groups: Iterable[Group]) -> dict[str, object]:
     rows = [row for group in groups for row in group]
 
     @cache  # most rows share theirs with others
-    def context(place: str, side: str, state: str, known_as: tuple[str, ...], day: date | None) -> tuple[int, ...]:
-        words = (phrases[_line(text)] for text in (place, side, state))
+    def context(said: tuple[str, ...], known_as: tuple[str, ...], day: date | None) -> tuple[int, ...]:
+        words = (phrases[_line(text)] for text in said)
         found_by = also[tuple(phrases[_line(text)] for text in known_as)]
         return (*words, found_by, dates[day.isoformat() if day else ""])
 
@@ -144,12 +154,12 @@ def columns(groups: Iterable[Group]) -> dict[str, object]:
         "kind": [KINDS.index(row.kind) for row in rows],
         "title": [phrases[_line(row.title)] for row in rows],
         "text": [phrases[_line(row.text)] for row in rows],
-        "context": [contexts[context(r.place_words, r.side, r.state, r.also, r.date)] for r in rows],
+        "context": [contexts[context(r.said, r.also, r.date)] for r in rows],
         "page": [pages[row.url.partition("#")[0]] for row in rows],
         "fragment": "\n".join(_line(row.url.partition("#")[2]) for row in rows),
         "number": [numbers[tuple(intervals[interval(n)] for n in row.numbers)] for row in rows],
     }
-    table["contexts"] = _turned(contexts, 5)
+    table["contexts"] = _turned(contexts, 7)
     table["intervals"] = _turned([(quantities[what], low, high) for what, low, high in intervals], 3)
     tables: Mapping[str, Iterable[object]] = {
         "quantities": quantities, "also": also, "numbers": numbers, "dates": dates, "pages": pages,

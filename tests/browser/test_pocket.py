@@ -56,6 +56,20 @@ def test_a_reading_in_inches_is_found_by_millimetres(page: Any) -> None:
     assert target.bounding_box()["y"] >= head["y"] + head["height"], "not below the search field"
 
 
+def test_a_hit_says_when_it_was_read_and_whether_it_still_counts(page: Any) -> None:
+    """The left guide bracket was measured twice in the same words; one reading of the spring hook is dead."""
+    page.get_by_role("searchbox").fill("guide bracket front flange edge")
+    dates = page.locator("#hits .hit-row .hit-date").all_inner_texts()
+    assert len(dates) == len(set(dates)) == 2
+    page.get_by_role("searchbox").fill("jig hole")
+    row = page.locator("#hits .hit-row.gone")
+    expect(row.locator("a s")).to_have_text("hole to jig hole")
+    expect(row.locator(".hit-value s")).to_have_text("3 3/4 in (95 mm) by rule")
+    expect(row.locator(".why")).to_contain_text("the new one was not measured there")
+    page.get_by_role("searchbox").fill("zzzz")
+    expect(page.locator("#hits")).to_contain_text("Try fewer words")
+
+
 def test_words_and_near_misses_are_found(page: Any) -> None:
     field = page.get_by_role("searchbox")
     field.fill("spring hook")

@@ -34,7 +34,7 @@ PAGE = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Search</ti
 <script defer src="../theme/query.js"></script><script defer src="../theme/find.js"></script>
 <script defer src="../theme/search.js"></script>
 <form><input type="search" id="q" name="q"></form><p id="hits-status" aria-live="polite"></p>
-<div id="facets"></div><ol id="hits"></ol></html>"""
+<details class="narrow"><summary>Narrow it down</summary><div id="facets"></div></details><ol id="hits"></ol></html>"""
 
 
 @pytest.fixture(scope="module")
@@ -119,6 +119,7 @@ def test_typing_finds_and_the_address_keeps_it(watched: Watched, site: Path) -> 
 
 def test_facets_are_clicked_or_pressed_and_kept_in_the_address(watched: Watched, site: Path) -> None:
     page = watched.open(search_page(site), "?q=hole")
+    page.get_by_text("Narrow it down").click()
     page.get_by_role("button", name="right 2").click()
     assert heads(page) == ["guide bracket front, right"]
     page.wait_for_url("**?q=hole&side=right")
@@ -142,6 +143,34 @@ def test_a_near_spelling_is_offered_as_a_link(watched: Watched, site: Path) -> N
     assert page.input_value("#q") == "bracket"
     assert heads(page)[0] == "bracket"
     page.wait_for_url("**?q=bracket")
+
+
+def test_what_no_longer_counts_is_struck_and_says_why(watched: Watched, site: Path) -> None:
+    page = watched.open(search_page(site), "?q=bore")
+    row = page.locator(".hit-row.gone")
+    expect(row.locator("a s")).to_have_text("bore")
+    expect(row.locator(".hit-value s")).to_have_text("15 to 16 mm")
+    expect(row.locator(".why")).to_have_text("Read on the one that was renewed.")
+    page.fill("#q", "17 mm")
+    expect(page.locator(".hit-row .remark")).to_have_text("In doubt")
+    assert page.locator("s").count() == 0
+
+
+def test_nothing_found_says_what_to_try_and_offers_nothing_to_narrow(watched: Watched, site: Path) -> None:
+    page = watched.open(search_page(site), "?q=zzzz")
+    expect(page.locator("#hits")).to_contain_text("Try fewer words")
+    expect(page.get_by_text("Narrow it down")).to_be_hidden()
+    page.fill("#q", "hole")
+    expect(page.get_by_text("Narrow it down")).to_be_visible()
+
+
+def test_a_part_bears_no_day_and_a_picture_is_called_one(watched: Watched, site: Path) -> None:
+    page = watched.open(search_page(site), "?q=hose")
+    assert page.locator(".hit-about").all_inner_texts() == ["back on · underside", "day · 18\u00a0April\u00a02026"]
+    assert page.get_by_role("button", name="pictures").count() == 0
+    page.fill("#q", "bracket")
+    page.get_by_text("Narrow it down").click()
+    expect(page.get_by_role("button", name="pictures 1")).to_be_visible()
 
 
 def test_twenty_rows_at_once_and_more_when_asked(watched: Watched, tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ window.journalFind = function (index) {
   const rows = {};
   for (const name of ["kind", "title", "text", "context", "page", "number"]) rows[name] = Uint32Array.from(index[name]);
   const contexts = {};
-  ["place", "side", "state", "also", "date"].forEach((name, n) => { contexts[name] = Uint32Array.from(index.contexts[n]); });
+  ["place", "side", "state", "note", "gone", "also", "date"].forEach((name, n) => { contexts[name] = Uint32Array.from(index.contexts[n]); });
   const groupStarts = new Uint32Array(index.sizes.length + 1);
   index.sizes.forEach((size, n) => { groupStarts[n + 1] = groupStarts[n] + size; });
   const everyRow = Uint32Array.from(rows.kind, (_, n) => n);
@@ -80,14 +80,14 @@ window.journalFind = function (index) {
 
   // How a word stands in the other names of every context, and in all of it. Plain loops: this is done at every letter.
   function contextLevels(phrase, word) {
-    const { also, date, place, side } = contexts;
+    const { also, date, gone, note, place, side } = contexts;
     const sets = new Uint8Array(index.also.length);
     for (let n = 0; n < sets.length; n++) for (const one of index.also[n]) sets[n] = Math.max(sets[n], phrase[one]);
     const dates = new Uint8Array(index.dates.length);
     for (let n = 0; n < dates.length; n++) dates[n] = dateLevel(index.dates[n], word);
     const whole = new Uint8Array(also.length);
     for (let n = 0; n < whole.length; n++) {
-      whole[n] = Math.max(sets[also[n]], dates[date[n]], phrase[place[n]], phrase[side[n]]);
+      whole[n] = Math.max(sets[also[n]], dates[date[n]], phrase[note[n]], phrase[gone[n]], phrase[place[n]], phrase[side[n]]);
     }
     return { sets, whole };
   }
@@ -295,6 +295,8 @@ window.journalFind = function (index) {
       kind: index.kinds[rows.kind[row]],
       title: phrases[rows.title[row]],
       text: phrases[rows.text[row]],
+      note: phrases[contexts.note[context]],
+      gone: phrases[contexts.gone[context]],
       place: phrases[contexts.place[context]],
       state: phrases[contexts.state[context]],
       date: index.dates[contexts.date[context]],

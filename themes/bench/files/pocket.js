@@ -5,6 +5,8 @@
 (function () {
   const MOST = 30; // rows that are drawn
   const OF_ONE = 6; // of one part
+  const MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(" ");
+  const TRY = "Try fewer words, the beginning of a word, or a size with its unit, such as 16 mm.";
   const [form, field, found, told, hits] = ["seek", "q", "found", "hits-status", "hits"].map((id) => document.getElementById(id));
   const search = window.journalFind(window.journalIndex);
 
@@ -15,15 +17,25 @@
     return made;
   }
 
-  function link(text, url) {
-    const made = element("a", "", text);
+  function link(content, url) {
+    const made = element("a", "", content);
     made.href = url;
     return made;
   }
 
   function row(number) {
     const shown = search.shown(number);
-    return element("li", "hit-row", link(shown.title, shown.url), " ", element("span", "hit-value", shown.text));
+    const struck = (text) => (shown.gone ? element("s", "", text) : text);
+    const pieces = [link(struck(shown.title), shown.url), element("span", "hit-value", struck(shown.text)),
+      element("span", "hit-date", sayDate(shown.date))];
+    if (shown.gone) pieces.push(element("span", "hit-note why", shown.gone));
+    if (shown.note) pieces.push(element("span", "hit-note remark", shown.note));
+    return element("li", shown.gone ? "hit-row gone" : "hit-row", ...pieces.flatMap((piece) => [piece, " "]));
+  }
+
+  // `21 Mar 2026`, as the tables below have it, with spaces that no line breaks at.
+  function sayDate(iso) {
+    return iso ? `${Number(iso.slice(8))}\u00a0${MONTHS[Number(iso.slice(5, 7)) - 1]}\u00a0${iso.slice(0, 4)}` : "";
   }
 
   function hit(group) {
@@ -42,7 +54,7 @@
       made.addEventListener("click", () => { field.value = query; field.focus(); draw(); });
       return made;
     });
-    return buttons.length ? [element("li", "", "Spelt nearly so: ", ...buttons)] : [];
+    return [element("li", "", ...(buttons.length ? ["Spelt nearly so: ", ...buttons] : [TRY]))];
   }
 
   function draw() {

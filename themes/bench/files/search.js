@@ -15,6 +15,8 @@
   const VALUES_OF_ONE = 12; // of one facet
   const LABELS = { kind: "What", side: "Side", place: "Place", state: "State" };
   const MONTHS = "January February March April May June July August September October November December".split(" ");
+  const TRY = "Try fewer words, the beginning of a word, or a size with its unit, such as 16 mm.";
+  const ONE = { reading: "measurement", photo: "picture" }; // of the kinds that are called otherwise
   const HINT = "Type a word, or a size with its unit: 16 mm, 5/8 in, 20 to 25 mm.";
   const kindWords = new Map(window.journalIndex.kinds.map((kind, n) => [kind, window.journalIndex.kindWords[n]]));
   const { fold, level } = window.journalQuery;
@@ -76,10 +78,18 @@
     return made;
   }
 
-  function textOf(name, className, text) {
+  function wrapped(name, className, content) {
     const made = element(name, className);
-    made.append(marked(snippet(text)));
+    made.append(content);
     return made;
+  }
+
+  function textOf(name, className, text) {
+    return wrapped(name, className, marked(snippet(text)));
+  }
+
+  function struckOut(content) {
+    return wrapped("s", "", content);
   }
 
   // What was found.
@@ -90,11 +100,13 @@
     const title = element("h2", "hit-head");
     title.append(link(marked(head.title), head.url));
     item.append(title);
-    const kind = head.kind === "part" ? "" : head.kind;
-    const about = [kind, head.state, head.place, sayDate(head.date)].filter(Boolean).join(" · ");
+    const isPart = head.kind === "part"; // many things happened to it: no one day is its own
+    const kind = isPart ? "" : ONE[head.kind] || head.kind;
+    const about = [kind, head.state, head.place, isPart ? "" : sayDate(head.date)].filter(Boolean).join(" · ");
     if (about) item.append(element("p", "hit-about", about));
-    if (head.text && search.ordered(group).includes(group.head)) {
-      item.append(textOf("p", "hit-text", head.text));
+    if (search.ordered(group).includes(group.head)) {
+      if (head.text) item.append(textOf("p", "hit-text", head.text));
+      if (head.note) item.append(textOf("p", "hit-text remark", head.note));
     }
     hits.append(item);
     return item;
@@ -103,9 +115,13 @@
   function drawRow(list, row) {
     const shown = search.shown(row);
     const item = element("li", "hit-row");
-    item.append(link(marked(shown.title || shown.kind), shown.url));
-    if (shown.text) item.append(" ", textOf("span", "hit-value", shown.text));
+    const struck = (text) => (shown.gone ? struckOut(text) : text);
+    item.append(link(struck(marked(shown.title || shown.kind)), shown.url));
+    if (shown.text) item.append(" ", wrapped("span", "hit-value", struck(marked(snippet(shown.text)))));
     if (shown.date) item.append(" ", element("span", "hit-date", sayDate(shown.date)));
+    if (shown.gone) item.append(" ", textOf("span", "hit-note why", shown.gone));
+    if (shown.note) item.append(" ", textOf("span", "hit-note remark", shown.note));
+    if (shown.gone) item.classList.add("gone");
     list.append(item);
   }
 
@@ -159,7 +175,7 @@
   function drawNothing() {
     const item = element(hits.tagName === "DIV" ? "div" : "li", "hit-near");
     const near = search.nearQueries(field.value);
-    if (near.length) item.append("Spelt nearly so: ");
+    item.append(near.length ? "Spelt nearly so: " : TRY);
     near.forEach((query, n) => {
       const offered = element("a", "", query);
       offered.href = address(query, chosen);
@@ -181,7 +197,7 @@
       });
       item.append(" ", clear);
     }
-    if (item.childNodes.length) hits.append(item);
+    hits.append(item);
   }
 
   // What can be clicked.
@@ -191,6 +207,7 @@
     const focused = document.activeElement && document.activeElement.dataset.facet;
     const counts = search.counts(field.value, chosen);
     facetBox.replaceChildren(...Object.keys(LABELS).map((name) => drawFacet(name, counts[name])).filter(Boolean));
+    if (facetBox.parentElement.matches("details")) facetBox.parentElement.hidden = !facetBox.childElementCount;
     const again = focused && Array.from(facetBox.querySelectorAll("button")).find((one) => one.dataset.facet === focused);
     if (again) again.focus();
   }
