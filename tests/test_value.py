@@ -75,7 +75,9 @@ LENGTHS = [
     ("5/8”", "5/8 in", "1/16 in"),
     ("5/8 in.", "5/8 in", "1/16 in"),
     ("5/8 Inches", "5/8 in", "1/16 in"),
-    ("25/16 in", "25/16 in", "1/32 in"),
+    ("9/8 in", "9/8 in", "1/16 in"),
+    ("3/2 in", "3/2 in", "1/16 in"),
+    ("20/16 in", "5/4 in", "1/32 in"),
     ("1/3 in", "1/3 in", "1/6 in"),
     ("3 ft 4 1/2 in", "40 1/2 in", "1/16 in"),
     ("3 ft 4 in", "40 in", "1/8 in"),
@@ -94,6 +96,13 @@ LENGTHS = [
     ("8'-4-3/8\"", "100 3/8 in", "1/16 in"),
     ("8'-4", "100 in", "1/8 in"),
     ("1 yd 2 ft 3 in", "63 in", "1/8 in"),
+    ("2in 3/8", "2 3/8 in", "1/16 in"),
+    ('3" 1/2', "3 1/2 in", "1/16 in"),
+    ("3” 1⁄2", "3 1/2 in", "1/16 in"),
+    ('3"½', "3 1/2 in", "1/16 in"),
+    ('2"3/8', "2 3/8 in", "1/16 in"),
+    ("2 inches 11/16", "2 11/16 in", "1/32 in"),
+    ("3' 4\" 1/2", "40 1/2 in", "1/16 in"),
     ("1 m 20 cm", "1200", "5"),
     ("1 m 580 mm", "1580", "0.5"),
     ("Ø 12 mm", "12", "0.5"),
@@ -130,6 +139,8 @@ SPREADS = [
     ("45 - 50 mm", "45", "47.5", "50"),
     ("45 mm - 50 mm", "45", "47.5", "50"),
     ("45 mm to 5 cm", "45", "47.5", "50"),
+    ('2" 3/8 to 2" 5/8', "2 3/8 in", "2 1/2 in", "2 5/8 in"),
+    ('3" 1/2 ± 1/16', "55/16 in", "3 1/2 in", "57/16 in"),
     ("between 45 and 50 mm", "45", "47.5", "50"),
     ("from 45 to 50 mm", "45", "47.5", "50"),
     ("50 to 45 mm", "45", "47.5", "50"),
@@ -270,6 +281,10 @@ HELD = [
     ("55 Ah", [("55", "55", "")]),
     ("5 gal", [("5", "5", "")]),
     ("2 to 3 turns", [("2", "2", ""), ("3", "3", "")]),
+    ("2 in 3/8 plate", [("47.625", "53.975", "length"), ("0.375", "0.375", "")]),
+    ('3" 5/8-11', [("73.025", "79.375", "length"), ("0.625", "0.625", ""), ("11", "11", "")]),
+    ("10 mm / 25 mm", [("9.5", "10.5", "length"), ("24.5", "25.5", "length")]),
+    ("2.5/4 mm", [("2.45", "2.55", "length"), ("3.5", "4.5", "length")]),
     ("lower flange", []),
 ]
 
@@ -312,7 +327,30 @@ FAULTS = [
     ("1 - 5/8 in", "ambiguous-value", "1 to 5/8 in or as 1 5/8 in"),
     ("8-4 3/8 in", "ambiguous-value", "8 to 4 3/8 in or as 8 4 3/8 in"),
     ("1,580 mm", "ambiguous-value", "1580 or as 1.580"),
-    ("1,58 mm", "ambiguous-value", "158 or as 1.58"),
+    ("1,58 mm", "ambiguous-value", "1.58 or as 1 and 58"),
+    ("1,250.5 mm", "ambiguous-value", "1250.5 or as 1 and 250.5"),
+    ("12,345.67 mm", "ambiguous-value", "12345.67 or as 12 and 345.67"),
+    ("1.250,5 mm", "ambiguous-value", '"1.250,5" is 1250.5'),
+    ("0,5 mm", "ambiguous-value", '"0,5" is 0.5'),
+    ("0,250 mm", "ambiguous-value", '"0,250" is 0.250'),
+    ("1234,567 mm", "ambiguous-value", "1234.567 or as 1234 and 567"),
+    ("1.250.5 mm", "not-understood", '"1.250.5" is not one number'),
+    ("1,2,3,4,5,6,7 mm", "not-understood", "is not one number"),
+    ("31/2 in", "ambiguous-value", "3 1/2 in or as 15 1/2 in"),
+    ("53/8 in", "ambiguous-value", "5 3/8 in or as 6 5/8 in"),
+    ("13/8 in", "ambiguous-value", "1 3/8 in or as 1 5/8 in"),
+    ("25/16 in", "ambiguous-value", "2 5/16 in or as 1 9/16 in"),
+    ("111/16 in", "ambiguous-value", "1 11/16 in, 11 1/16 in or as 6 15/16 in"),
+    ("12/4 in", "ambiguous-value", "1 2/4 in or as 3 in"),
+    ("105/8 in", "ambiguous-value", "10 5/8 in or as 13 1/8 in"),
+    ("5/8 to 13/8 in", "ambiguous-value", "1 3/8 in or as 1 5/8 in"),
+    ("3' 11/2\"", "ambiguous-value", "3' 1 1/2\" or as 3' 5 1/2\""),
+    ("3.1/2 in", "ambiguous-value", "3 1/2 in or as 3.1 and 2 in"),
+    ("3,1/2 in", "ambiguous-value", "3 1/2 in or as 3,1 and 2 in"),
+    ("3' 4.1/2\"", "ambiguous-value", '4 1/2" or as 4.1 and 2"'),
+    ("about 2.11/16 in", "ambiguous-value", "2 11/16 in or as 2.11 and 16 in"),
+    ("5/8 in / 20 mm", "ambiguous-value", "5/8 in or as 20 mm"),
+    ("312 mm / 12 in", "ambiguous-value", "312 mm or as 12 in"),
     ("1.580.000 mm", "ambiguous-value", "1.580.000"),
     ("1 580 mm", "ambiguous-value", "1580 or as 1 and 580"),
     ("1\u2009580 mm", "ambiguous-value", "1580 or as 1 and 580"),
@@ -342,7 +380,8 @@ FAULTS = [
     ("1234567890123 mm", "not-understood", "12 digits"),
     ("0.123456789012 mm", "not-understood", "12 digits"),
     ("aprox 312 mm", "not-understood", "aprox 312 mm"),
-    ("312 mm = 12 in", None, ""),
+    ("312 mm = 12 in", "ambiguous-value", "312 mm or as 12 in"),
+    ("312 mm & 12 in", None, ""),
     ("312 mm *", "not-understood", "*"),
     ("at least 5 to 7 mm", "not-understood", "at least 5 to 7 mm"),
     ("at least at most 5 mm", "not-understood", "at least at most 5 mm"),
@@ -431,11 +470,46 @@ def test_a_decimal_comma(text: str, millimetres: str) -> None:
     assert read_value(text, decimal=",", quantity="length").number == Fraction(millimetres)
 
 
-@pytest.mark.parametrize("text", ["1.580 mm", "31.2 cm", "1.580,5 mm"])
-def test_a_point_where_the_comma_is_the_mark(text: str) -> None:
+@pytest.mark.parametrize(
+    ("text", "message", "help"),
+    [
+        ("1.580 mm", '"1.580" can be read as 1580 or as 1,580', "write `1580` or `1,580`"),
+        ("31.2 cm", '"31.2" is 31,2 where "," stands before the decimals', "write `31,2`"),
+        ("0.5 mm", '"0.5" is 0,5 where "," stands before the decimals', "write `0,5`"),
+        ("3.5 mm", '"3.5" is 3,5 where "," stands before the decimals', "write `3,5`"),
+        (".5 mm", '".5" is 0,5 where "," stands before the decimals', "write `0,5`"),
+        ("1.580,5 mm", '"1.580,5" is 1580,5 where "," stands before the decimals', "write `1580,5`"),
+        ("1,250.5 mm", '"1,250.5" is 1250,5 where "," stands before the decimals', "write `1250,5`"),
+        ("1.580.000 mm", '"1.580.000" is 1580000 where "," stands before the decimals', "write `1580000`"),
+    ],
+)
+def test_a_point_where_the_comma_is_the_mark(text: str, message: str, help: str) -> None:
     with pytest.raises(ValueFault) as caught:
         read_value(text, decimal=",", quantity="length")
-    assert caught.value.word == "ambiguous-value"
+    assert (caught.value.word, caught.value.message, caught.value.help) == ("ambiguous-value", message, help)
+
+
+@pytest.mark.parametrize(
+    ("text", "written", "rest"),
+    [
+        ("5/8 in / 16 mm", "5/8 in", " / 16 mm"),
+        ("5/8 in/16 mm", "5/8 in", "/16 mm"),
+        ('5/8" = 16 mm', '5/8"', " = 16 mm"),
+        ("16 mm / 5/8 in, top side", "16 mm", " / 5/8 in, top side"),
+        ("2 ft / 610 mm", "2 ft", " / 610 mm"),
+        ("about 41 mm / 1 5/8 in", "about 41 mm", " / 1 5/8 in"),
+    ],
+)
+def test_one_reading_in_two_units_is_the_first(text: str, written: str, rest: str) -> None:
+    value, end = read_start(text, quantity="length")
+    assert (value, text[end:]) == (read_value(written, quantity="length"), rest)
+
+
+@pytest.mark.parametrize(
+    "text", ["5/8 in / 16 mm / 20 mm", "5/8 in / 16 mm and 20 mm", "5/8 in / 16 kg", "20 mm / 2 cm"]
+)
+def test_what_is_not_one_reading_in_two_units(text: str) -> None:
+    assert read_value(text, quantity="length").number is None
 
 
 @pytest.mark.parametrize(

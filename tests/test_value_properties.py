@@ -85,6 +85,25 @@ def test_any_fraction_of_an_inch(written: Written, inch: str) -> None:
     assert Fraction(1, 128) * Fraction("25.4") <= value.half <= Fraction(1, 16) * Fraction("25.4")
 
 
+@given(st.integers(1, 99), st.sampled_from([2, 4, 8, 16, 32, 64]), st.data())
+def test_a_whole_number_run_together_with_a_fraction_is_asked_about(
+    whole: int, bottom: int, data: st.DataObject
+) -> None:
+    top = data.draw(st.integers(1, bottom - 1))
+    if int(f"{whole}{top}") < bottom:  # 11/16 is eleven sixteenths to everybody
+        assert read_value(f"{whole}{top}/{bottom} in").computable
+        return
+    with pytest.raises(ValueFault, match=f"{whole} {top}/{bottom} in") as caught:
+        read_value(f"{whole}{top}/{bottom} in", quantity="length")
+    assert caught.value.word == "ambiguous-value"
+
+
+@given(st.integers(1, 99), fractions().filter(lambda written: written[1] < 1))
+def test_inches_then_a_fraction(whole: int, written: Written) -> None:
+    value = read_value(f'{whole}" {written[0]}', quantity="length")
+    assert value.number == (whole + written[1]) * Fraction("25.4")
+
+
 @given(feet_and_inches())
 def test_any_feet_and_inches(written: Written) -> None:
     value = read_value(written[0], quantity="length")

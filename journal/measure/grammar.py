@@ -131,6 +131,8 @@ _FIRST_SIGN: Final = re.compile(rf"\+(?= ?(?:{STARTS_NUMBER.pattern}))|(?<= )-{_
 _SECOND_SIGN: Final = re.compile(rf"[,/]? ?([+-])(?= ?(?:{STARTS_NUMBER.pattern}))")
 # After the inches of `3 ft 4`: nothing that could be their unit, or a part of a longer number.
 _NUMBER_ENDS: Final = re.compile(r" *(?:$|[^\w\s/.%-]|(?:to|x|by|with|from|and|or)(?![^\W\d_]))")
+# After the fraction of `3" 1/2`: no word it could be the size of (`3" 1/2 bolt`), no second unit, no thread.
+_FRACTION_ENDS: Final = re.compile(r" *(?:$|[.,;](?: |$)|[^\w\s/.,;%'\"°-]|(?:to|x|by|from|and|or)(?![^\W\d_]))")
 _IN_THE: Final = re.compile(r" ?in +(?:the|front|a|an|each|total|all|line|place|this|that)\b", re.IGNORECASE)
 # A hyphen may join a number and its unit (`45-mm`).
 _UNIT_BEGINS: Final = re.compile(r" *-?(?=[^\W\d_]|[\"'°%℃℉])")
@@ -226,6 +228,8 @@ def _take_unit(cursor: Cursor) -> Unit | None:
 def _compound(cursor: Cursor, large: Amount) -> Amount | None:
     """`large` with the smaller unit that follows it, or None (and the cursor where it was)."""
     assert large.unit is not None
+    if large.unit.symbol == "in":
+        return _inch_and_fraction(cursor, large)
     before = cursor.at
     mark = large.unit.symbol == "ft" and cursor.text[before - 1 : before] == "'"
     dash = (_JOINT_OF_FEET if large.unit.symbol == "ft" else _JOINT).match(cursor.text, before)
@@ -239,6 +243,19 @@ def _compound(cursor: Cursor, large: Amount) -> Amount | None:
         help = f"write one number of {large.unit.symbol}, or less than {ratio} {small.symbol} after it"
         raise _not_understood(cursor.text, large.start, cursor.at, help)
     return Amount(large.number * ratio + numeral.number, small, numeral, large.start, cursor.at)
+
+
+def _inch_and_fraction(cursor: Cursor, inches: Amount) -> Amount | None:
+    """`2in 3/8`, `3" 1/2`: whole inches, then a part of one on a rule's divisions, and nothing it could be of."""
+    joint = _JOINT.match(cursor.text, cursor.at)
+    part = numeral_at(cursor.text, joint.end(), cursor.decimal) if joint and inches.numeral.grain == 1 else None
+    if not part or part.mixed or not 0 < part.top < part.bottom or part.bottom & (part.bottom - 1):
+        return None
+    if inches.numeral.bottom or not _FRACTION_ENDS.match(cursor.text, part.end):
+        return None
+    cursor.at = part.end
+    numeral = replace(part, mixed=True)
+    return Amount(inches.number + part.number, inches.unit, numeral, inches.start, part.end)
 
 
 def _small_unit(cursor: Cursor, large: Unit, numeral: Numeral, mark: bool) -> Unit | None:

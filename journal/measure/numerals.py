@@ -121,21 +121,41 @@ def _check_length(text: str, start: int, end: int, runs: tuple[str, ...]) -> Non
 
 def _check_marks(text: str, start: int, end: int, decimal: str) -> None:
     """A point or comma that goes on with a digit: a thousands mark, or the other decimal mark, nobody can tell."""
-    rest = _GOES_ON.match(text, end)
-    if not rest:
-        return
-    shown = text[start : rest.end()]
-    joined = re.sub("[.,]", "", shown)
-    other = f"{text[start:end]}{decimal}{rest[0][1:]}".replace("," if decimal == "." else ".", "")
-    if decimal in shown[: end - start] or len(re.findall("[.,]", shown)) > 1:
-        other = f"{text[start:end]} and {rest[0][1:]}"
-    raise ValueFault(
-        "ambiguous-value",
-        f'"{_short(shown)}" can be read as {_short(joined)} or as {_short(other)}',
-        f'write digits without a thousands mark, and "{decimal}" before the decimals',
-        start,
-        rest.end(),
-    )
+    if rest := _GOES_ON.match(text, end):
+        raise mark_fault(text, start, rest.end(), decimal)
+
+
+def mark_fault(text: str, start: int, end: int, decimal: str) -> ValueFault:
+    """What a stretch of digits and marks can be read as, the build's decimal mark being another or there already."""
+    shown = text[start:end]
+    readings = [] if _GOES_ON.match(text, end) else _readings(shown, decimal)
+    if not readings:
+        help = f'write digits without a thousands mark, and "{decimal}" before the decimals'
+        return ValueFault("not-understood", f'"{_short(shown)}" is not one number', help, start, end)
+    told = f'"{_short(shown)}" is {_short(readings[0])} where "{decimal}" stands before the decimals'
+    if len(readings) > 1:
+        told = f'"{_short(shown)}" can be read as {" or as ".join(map(_short, readings))}'
+    help = " or ".join(f"`{_short(reading)}`" for reading in readings if " " not in reading)
+    lines = ", or one reading a line" if " " in readings[-1] else ""
+    return ValueFault("ambiguous-value", told, f"write {help}{lines}", start, end)
+
+
+def _readings(shown: str, decimal: str) -> list[str]:
+    """The numbers that can be meant, written with the build's decimal mark; where only one can, two in a row."""
+    groups, marks = re.split("[.,]", shown), re.findall("[.,]", shown)
+    found = []
+    if len(set(marks)) == 1 and _in_thousands(groups):
+        found.append("".join(groups))
+    if len(marks) == 1 or (marks[-1] not in marks[:-1] and _in_thousands(groups[:-1])):
+        found.append(f"{''.join(groups[:-1]) or '0'}{decimal}{groups[-1]}")
+    two = marks[0] == "," and decimal == "." and marks.count(",") == 1 and groups[0].strip("0")
+    return [*found, shown.replace(",", " and ")] if len(found) == 1 and two else found
+
+
+def _in_thousands(groups: list[str]) -> bool:
+    """Whether digits are grouped as a thousands mark groups them: `12`, `345`, `000`."""
+    first, *others = groups
+    return bool(others) and 0 < len(first) <= 3 and first[0] != "0" and all(len(group) == 3 for group in others)
 
 
 def _short(text: str) -> str:

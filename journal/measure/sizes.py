@@ -13,6 +13,7 @@ from journal.measure.units import KEPT_WORDS, any_of
 _THREAD: Final = re.compile(r"\b(?:(?i:UNC|UNF|UNEF|UNS|BSW|BSF|BSPP?|BSPT|NPTF?|TPI)|UN|NF|NC|BA)\b")
 _KEPT_UNIT: Final = re.compile(rf" *-?(?:{any_of(KEPT_WORDS)})(?![^\W\d_])", re.IGNORECASE)
 _TIMES: Final = re.compile(rf" *(?:x|by|/) *(?:{STARTS_NUMBER.pattern})", re.IGNORECASE)
+_AGAIN: Final = re.compile(rf" *[/=] *(?={STARTS_NUMBER.pattern})")
 _BRACKETS: Final = re.compile(r"\([^()]*\)?")
 _DIGITS: Final = re.compile(r"[0-9]+|.", re.DOTALL)
 # Numbers with only this between them share the unit of the last: `60 x 40 x 3 mm`.
@@ -74,6 +75,19 @@ def holds_more(plain: str, written: Written, decimal: str) -> bool:
         and not _LABEL.search(rest[max(0, other.start - _LOOK_BACK) : other.start])
         for other in all_amounts(rest, decimal)
     )
+
+
+def said_again(plain: str, written: Written, decimal: str) -> Amount | None:
+    """The same reading in a unit of the other system, where that is all that follows: `5/8 in / 16 mm`."""
+    first, joint = written.first.unit, _AGAIN.match(plain, written.end)
+    if not joint or not first or written.second or written.plus:
+        return None
+    other = amount_at(Cursor(plain, decimal, joint.end()), signed=False)
+    if not other or not other.unit or other.unit.quantity != first.quantity:
+        return None
+    if {first.system, other.unit.system} != {"mm", "in"}:
+        return None
+    return None if holds_more(plain, replace(written, end=other.end), decimal) else other
 
 
 def glued(plain: str, at: int) -> bool:

@@ -189,9 +189,9 @@ def any_of(spellings: list[str] | tuple[str, ...]) -> str:
     return "|".join(_JOINER_PATTERN.join(map(re.escape, spelling.split(" "))) for spelling in longest_first)
 
 
-# Not in the middle of a longer word (`mm²`, `min`, `mm/m`), but before a number (`3′½″`) and a multiplying x
-# (`60mmx40mm`).
-_WORD_ENDS: Final = r"(?:(?![^\W\d_¼-¾⅐-⅞]|[²³/^])|(?=x ?[0-9]))"
+# Not in the middle of a longer word (`mm²`, `min`, `mm/m`), but before a number (`3′½″`, `5/8in/16mm`) and a
+# multiplying x (`60mmx40mm`).
+_WORD_ENDS: Final = r"(?:(?![^\W\d_¼-¾⅐-⅞]|[²³^]|/(?![0-9¼-¾⅐-⅞]))|(?=x ?[0-9]))"
 _UNIT: Final = re.compile(
     f"(?:{any_of([s for unit in UNITS for s in (unit.symbol, *unit.spellings, *unit.exact)])}){_WORD_ENDS}"
     r"(?:(?<=[A-Za-z])\.(?![0-9.]))?",

@@ -10,10 +10,10 @@ from typing import Final, Literal
 
 from journal.ground.records import record
 from journal.measure.grammar import Amount, Written, clip, read_written
-from journal.measure.numerals import MOST_DIGITS, STARTS_NUMBER, ValueFault
-from journal.measure.sizes import all_amounts, glued, has_kept_unit, holds_more, is_thread
+from journal.measure.numerals import MOST_DIGITS, STARTS_NUMBER, ValueFault, mark_fault
+from journal.measure.sizes import all_amounts, glued, has_kept_unit, holds_more, is_thread, said_again
 from journal.measure.units import BASE, Unit, by_symbol, plain_signs
-from journal.measure.worth import supported, weigh
+from journal.measure.worth import check_agree, check_pointed, supported, weigh
 
 __all__ = [
     "KEPT", "Number", "Value", "ValueFault", "both", "convert", "places_for", "plain", "read_start", "read_value",
@@ -104,13 +104,17 @@ def _read(text: str, bare: str | None, decimal: str, quantity: str) -> tuple[Val
         return _words_only(text), len(text)
     if quantity == KEPT or is_thread(plain):
         return _keep(text, plain, decimal), len(text)
+    check_pointed(plain)
     written = read_written(plain, decimal)
     if written is None:
         return _without_start(text, plain, decimal, quantity), len(text)
-    if has_kept_unit(plain, written.end) or holds_more(plain, written, decimal):
+    again = said_again(plain, written, decimal)
+    if again:
+        check_agree(plain, written.first, again)
+    elif has_kept_unit(plain, written.end) or holds_more(plain, written, decimal):
         _check_gap(plain, written)
         return _keep(text, plain, decimal), len(text)
-    _check_rest(plain, written)
+    _check_rest(plain, again.end if again else written.end)
     if _LOOSENS.search(plain, written.end):
         written = replace(written, about=True)
     return _work_out(text, plain, written, quantity, bare), written.end
@@ -153,6 +157,8 @@ def _search_number(amount: Amount) -> Number:
 def _without_start(text: str, plain: str, decimal: str, quantity: str) -> Value:
     """Words, then a number: a size (`M8 x 40`) or several readings are kept, one reading is to come first."""
     amounts = all_amounts(plain, decimal)
+    if amounts and (mark := re.fullmatch(r"[ +~-]*([.,])", plain[: amounts[0].start])):
+        raise mark_fault(plain, mark.start(1), amounts[0].numeral.end, decimal)  # `.5` where "," is the mark
     if quantity == "" or len(amounts) != 1 or glued(plain, amounts[0].start):
         return _keep(text, plain, decimal)
     shown = text[amounts[0].start : amounts[0].end].strip()
@@ -180,11 +186,11 @@ def _gap_fault(plain: str, start: int, gap: re.Match[str]) -> ValueFault:
     return ValueFault("ambiguous-value", message, "write one number without a space in it", start, end)
 
 
-def _check_rest(plain: str, written: Written) -> None:
-    if not _REMARK_BEGINS.match(plain, written.end):
-        message = f'"{clip(plain[written.end :].strip())}" after the value is not understood'
+def _check_rest(plain: str, at: int) -> None:
+    if not _REMARK_BEGINS.match(plain, at):
+        message = f'"{clip(plain[at:].strip())}" after the value is not understood'
         help = "put words after the value in round brackets"
-        raise ValueFault("not-understood", message, help, written.end, len(plain))
+        raise ValueFault("not-understood", message, help, at, len(plain))
 
 
 def _work_out(text: str, plain: str, written: Written, quantity: str, bare: str | None) -> Value:

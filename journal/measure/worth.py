@@ -10,8 +10,8 @@ from typing import Final
 from journal.ground.names import distance
 from journal.ground.records import record
 from journal.measure.grammar import Amount, Written, clip
-from journal.measure.numerals import Numeral, ValueFault
-from journal.measure.units import BASE, UNITS, Unit, by_symbol, find_unit
+from journal.measure.numerals import STARTS_NUMBER, Numeral, ValueFault
+from journal.measure.units import BASE, UNITS, Unit, by_symbol, find_unit, unit_at
 
 
 @record
@@ -120,6 +120,8 @@ def _check_fraction(plain: str, amount: Amount, unit: Unit) -> None:
         return
     inches = unit.system == "in" and (numeral.bottom & (numeral.bottom - 1) == 0 or numeral.bottom in (3, 10, 100))
     plainly = amount.unit is not None and (numeral.top == 1 or numeral.mixed)
+    if inches:
+        _check_run_together(plain, amount)
     if inches or plainly or (amount.unit is None and numeral.top == 1 and numeral.bottom <= 5 and unit.system != "mm"):
         return
     shown = plain[numeral.start : numeral.end]
@@ -127,6 +129,56 @@ def _check_fraction(plain: str, amount: Amount, unit: Unit) -> None:
     message = f'"{clip(plain[amount.start : amount.end].strip())}" can be read as {shown} {unit.symbol} or as {other}'
     help = "write the unit after the fraction, or a decimal number"
     raise ValueFault("ambiguous-value", message, help, amount.start, amount.end)
+
+
+def _check_run_together(plain: str, amount: Amount) -> None:
+    """`31/2 in` is 3 1/2 in to most, and 15 1/2 in to the letter; `9/8 in` can only be 1 1/8 in."""
+    top, bottom, digits = amount.numeral.top, amount.numeral.bottom, str(amount.numeral.top)
+    cuts = [at for at in range(1, len(digits)) if digits[at] != "0" and int(digits[at:]) < bottom]
+    if top < bottom or not cuts:
+        return
+    whole, over = divmod(top, bottom)
+    numbers = [f"{digits[:at]} {digits[at:]}/{bottom}" for at in cuts]
+    numbers.append(f"{whole} {over}/{bottom}" if over else str(whole))
+    before, after = plain[amount.start : amount.numeral.start], plain[amount.numeral.end : amount.end]
+    *others, last = [f"{before}{number}{after}".strip() for number in numbers]
+    shown = clip(plain[amount.start : amount.end].strip())
+    message = f'"{shown}" can be read as {", ".join(others)} or as {last}'
+    help = f"write {', '.join(f'`{other}`' for other in others)} or `{last}`"
+    raise ValueFault("ambiguous-value", message, help, amount.start, amount.end)
+
+
+_POINTED: Final = re.compile(
+    r"(?:[0-9]+ ?(?:'|ft\b|foot\b|feet\b)[ -]*)?"
+    r"((?P<whole>[1-9][0-9]*)[.,](?P<top>[1-9][0-9]?)/(?P<bottom>2|4|8|16|32|64))(?![0-9/.,])(?P<gap> *)"
+)
+
+
+def check_pointed(plain: str) -> None:
+    """`3.1/2 in`, an old way to write 3 1/2; ValueFault where the first number of plain text is such a one."""
+    first = STARTS_NUMBER.search(plain)
+    found = _POINTED.match(plain, first.start()) if first else None
+    if not found or int(found["top"]) >= int(found["bottom"]):
+        return
+    unit = unit_at(plain, found.end())
+    if unit and unit[0].symbol != "in":
+        return
+    end = unit[1] if unit else found.end(1)
+    shown, inches = plain[found.start(1) : end], plain[found.end(1) : end]
+    one, two = f"{found['whole']} {found['top']}/{found['bottom']}{inches}", shown.replace("/", " and ")
+    message = f'"{clip(shown)}" can be read as {clip(one)} or as {clip(two)}'
+    raise ValueFault("ambiguous-value", message, f"write `{clip(one)}`, or one reading a line", found.start(1), end)
+
+
+def check_agree(plain: str, one: Amount, other: Amount) -> None:
+    """ValueFault where a reading given in two units is not the same to the rounding of the coarser."""
+    numbers = [amount.unit.to_base(amount.number) for amount in (one, other) if amount.unit]
+    steps = [supported(amount.numeral, amount.unit) for amount in (one, other) if amount.unit]
+    if abs(numbers[0] - numbers[1]) <= max(steps):
+        return
+    first, second = (clip(plain[amount.start : amount.end].strip()) for amount in (one, other))
+    message = f'"{clip(plain[one.start : other.end])}" can be read as {first} or as {second}, and they differ'
+    raise ValueFault("ambiguous-value", message, f"write `{first}` or `{second}`", one.start, other.end)
 
 
 def supported(numeral: Numeral, unit: Unit) -> Fraction:

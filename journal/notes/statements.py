@@ -77,7 +77,7 @@ def _valued(line: Line, splits: tuple[Split, ...], colon: int, settings: ValueSe
     end = start + len(marks.text[start:used].rstrip(" ,;"))
     marked_inside = marks.text[start:end] != line.plain[start:end]
     value = _to_the_letter(line, value, start, len(line.text) if marked_inside else end)
-    remark = "; ".join(filter(None, (" ".join(marks.text[used:].split()).strip(" ,;."), marks.remark)))
+    remark = "; ".join(filter(None, (" ".join(marks.text[used:].split()).strip(" ,;./="), marks.remark)))
     begin = start + len(line.text[start:]) - len(line.text[start:].lstrip())
     return Statement(
         text=line.text,
