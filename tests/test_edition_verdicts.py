@@ -333,3 +333,10 @@ def test_places_that_were_solved_are_kept_for_the_public_too(tmp_path: Path) -> 
     assert kept
     assert reduced(told.book, told.judgement, "public", cache)[1].positions == first.positions
     assert {file.name for file in (cache / "positions").iterdir()} == kept
+
+
+def test_a_place_spelt_in_two_ways_is_one_in_public_too(tmp_path: Path) -> None:
+    note = "```part sill\nplace: underside / Left\n```\n```part foot\nplace: Underside / left\n```\n"
+    _, book, _ = one(tmp_path, note + "```part foot\nplace: /\n```\n")
+    assert {part.place for part in book.parts.values()} == {("underside", "Left")}
+    assert book.places["underside", "Left"].parts == ("sill", "foot")

@@ -246,3 +246,13 @@ def test_moved_in_words_that_are_neither_is_taken_the_worse_way(tmp_path: Path) 
     """What says neither yes nor no is told, and the old readings are not trusted; only a clear no keeps them."""
     records = {word: moved(tmp_path / word, word) for word in ("a bit", "maybe", "no", "nein")}
     assert records == {"a bit": (True, True), "maybe": (True, True), "no": (False, False), "nein": (False, False)}
+
+
+def test_jobs_and_treatments_spell_a_place_as_the_first_that_named_it(tmp_path: Path) -> None:
+    book = told(
+        tmp_path,
+        slip("part clip", "place: underside / Left"),
+        slip("job paint", "place: UNDERSIDE") + slip("treated Underside", "with: paint") + slip("treated left"),
+    ).book
+    assert book.jobs["paint"].place == ("underside",)
+    assert [treatment.place for treatment in book.treatments] == [("underside",), ("underside", "Left")]

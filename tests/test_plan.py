@@ -314,11 +314,12 @@ def test_a_surface_welded_after_painting(tmp_path: Path, treated: str, how: str,
     assert [(f.severity, f.part) for f in remarks] == [("remark", "sill")] * told
 
 
-def test_a_painted_place_covers_what_is_there_and_not_what_lies_on_the_bench(tmp_path: Path) -> None:
+@pytest.mark.parametrize("place", ["underside", "Underside", "Left sill"])
+def test_a_painted_place_covers_what_is_there_and_not_what_lies_on_the_bench(tmp_path: Path, place: str) -> None:
     note = (
         "```part sill\nplace: underside / left sill\n```\n\n"
         + WELDED
-        + "```treated underside\nwith: satin black paint\n```\n"
+        + f"```treated {place}\nwith: satin black paint\n```\n"
     )
     remarks = found(told_of(tmp_path, note, FITTED.format(how="2 plug welds")), "welded-after-paint")
     assert [f.part for f in remarks] == ["sill"]

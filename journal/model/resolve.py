@@ -111,7 +111,7 @@ class _Resolution:
             self.slip_readings[line.when.order].append(reading.id)
         readings = {reading.id: reading for reading in found_readings}
         parts = self._with_events_at_hosts(parts)
-        planner = work.Planner(self.registry, self.settings.sides)
+        planner = work.Planner(self.registry, self.tree)
         jobs, orders, treatments = planner.plan(self.written, self.about, self._is_place)
         photos = self.album.photos(self.written, self.registry, readings, parts, self._shown(lives), self.settings)
         entities = Entities(parts, readings, photos, self._places(parts), self._days(photos), jobs, orders, treatments)

@@ -11,6 +11,7 @@ from journal.ground.finding import Finding
 from journal.ground.names import NearIndex, fold, unique_slugs
 from journal.model.entities import Job, Order, Treatment
 from journal.model.naming import Registry
+from journal.model.places import spelt
 from journal.model.written import Written
 from journal.notes.records import Name, Slip
 from journal.read.settings import split_place
@@ -30,8 +31,8 @@ class _Needs:
 class Planner:
     """Gathers `job`, `done`, `ordered`, `arrived` and `treated` slips."""
 
-    def __init__(self, registry: Registry, sides: tuple[str, ...]) -> None:
-        self.registry, self.sides = registry, sides
+    def __init__(self, registry: Registry, tree: Mapping[tuple[str, ...], tuple[str, ...]]) -> None:
+        self.registry, self.tree = registry, tree
         self.findings: list[Finding] = []
         self._jobs: dict[str, str] = {}
         self._orders: dict[str, str] = {}
@@ -74,7 +75,7 @@ class Planner:
             before=_more(job.before, before.jobs),
             cuts=_more(job.cuts, self._parts(slip, "cuts")),
             parts=_more(job.parts, self._parts(slip, "part")),
-            place=split_place(place.value) if place else job.place,
+            place=(spelt(self.tree, split_place(place.value)) if place else ()) or job.place,
             notes=_more(job.notes, notes),
             done=each.when.day if slip.kind == "done" else job.done,
             private=job.private or each.private,
@@ -100,7 +101,7 @@ class Planner:
 
     def _treatments(self, each: Written, parts: Sequence[str], is_place: bool) -> list[Treatment]:
         value = {entry.key: entry.value for entry in each.slip.entries}
-        place = split_place(value.get("place", each.slip.about if is_place else ""))
+        place = spelt(self.tree, split_place(value.get("place", each.slip.about if is_place else "")))
         return [
             Treatment(
                 part,

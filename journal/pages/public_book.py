@@ -102,13 +102,13 @@ def _part(part: Part, tree: Tree, hidden: Hidden) -> Part:
     """The part by what was said of it in public."""
     told = [said for said in part.said if not _is_secret(said, hidden)]
     shown = (key for key in _without(part.photos, hidden.photos) if (key, part.id) not in hidden.secret_views)
-    place = next((spelt(tree, split_place(said.text)) for said in reversed(told) if said.key == "place"), ())
+    places = (spelt(tree, split_place(said.text)) for said in reversed(told) if said.key == "place")
     named, first = hidden.first_told(part)
     hosts = _hosts(part, told, hidden)
     return _with(
         part,
         hosts=hosts,
-        place=place,
+        place=next(filter(None, places), ()),
         said=tuple(_said(said, hidden) for said in part.said if said.key == "settled" or not _is_secret(said, hidden)),
         events=tuple(_events(part, hosts, hidden)),
         photos=tuple(shown),
