@@ -255,3 +255,14 @@ def test_a_job_that_cut_the_host_leaves_no_part_unsaid(tmp_path: Path, more: str
     found = [f.message for f in tell_files(tmp_path, files).judgement.findings if f.word == "host-going"]
     assert bool(found) == told
     assert all('"cut out panel" is done and no slip says what went' in message for message in found)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "left"), [("template: A", "template: B", "A"), ("face: web", "face: lip", "web")]
+)
+def test_of_a_key_said_twice_the_first_is_taken(tmp_path: Path, first: str, second: str, left: str) -> None:
+    told = tell_files(tmp_path, {FIRST: slip("removed bracket", "from: panel", first, second)})
+    said = told.book.parts["bracket"].latest(first.partition(":")[0])
+    assert said is not None
+    assert said.text == left
+    assert [finding.word for finding in told.judgement.findings if finding.word == "said-twice"] == ["said-twice"]

@@ -203,6 +203,9 @@ class _SlipReader:
         first = self.first_of.setdefault(key.name, line)
         if first is not line and not key.adds_up:
             self.findings.append(_twice(line, colon, key, first))
+            if key.name != "private":  # of which one `yes` is enough
+                self.sentences.append(Sentence(line.text, line.span()))
+                return
         value = line.text[start:].rstrip()
         if not value:
             return
