@@ -325,3 +325,33 @@ def test_a_private_reading_takes_no_part_in_what_the_public_is_told(tmp_path: Pa
         assert ("304 mm" in texts) == (edition == "shop")
     assert places["public"] == pytest.approx(300, abs=0.01)
     assert places["shop"] != pytest.approx(300, abs=0.01)
+
+
+HOLES = """
+```removed cover plate
+from: cross member 1
+hole 1 to hole 2: 180 mm by rule
+hole 2 to hole 3: 120 mm by rule
+hole 1 to hole 3: 216.5 mm by rule
+```
+"""
+SEEN = """
+```removed catch plate, left
+from: sill, left
+hole 1 ahead of rear end: 300 mm by tape
+hole 1 inboard of outside face: 20 mm by rule
+hole 2 ahead of rear end: 340 mm by tape
+hole 2 inboard of outside face: 20 mm by rule
+```
+"""
+
+
+@pytest.mark.parametrize(("note", "part", "is_told"), [(HOLES, "cover-plate", True), (SEEN, "catch-plate-left", False)])
+def test_a_template_that_may_have_to_be_turned_over_says_so_openly(
+    tmp_path: Path, note: str, part: str, is_told: bool
+) -> None:
+    """Not only where it is folded away: whoever prints the sheet must read it."""
+    page = section(text_of(site_of_files(tmp_path, {NOTE: note}), f"parts/{part}/index.html"))
+    templates = words_of(page[page.index('<div class="templates">') :])
+    assert "PDF at 1:1" in templates
+    assert ("it may have to be turned over" in templates) == is_told

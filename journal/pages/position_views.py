@@ -41,13 +41,14 @@ class Trust(NamedTuple):
 
 
 class TemplateLinks(NamedTuple):
-    """The full-size template: addresses, "" where there is none; `instead` says why not."""
+    """The full-size template: addresses, "" where there is none; `instead` says why not, `care` what to mind."""
 
     pdf: str
     dxf: str
     sheets: int
     paper: str
     instead: tuple[str, ...] = ()
+    care: tuple[str, ...] = ()
 
 
 class PositionView(NamedTuple):

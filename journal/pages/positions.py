@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Literal
 
 from journal.ground.kept_work import Piece
+from journal.judge.placing import FROM_BEHIND
 from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
 from journal.measure.value import plain
 from journal.model.entities import Axis, Part
@@ -366,4 +367,5 @@ def _templates(face: OnFace) -> TemplateLinks | None:
         sheets=sheets,
         paper=face.viewer.book.settings.paper,
         instead=tuple(instead),
+        care=(words.sentence(FROM_BEHIND),) if FROM_BEHIND in face.plate.assumptions else (),
     )
