@@ -75,7 +75,8 @@ def welded_after_paint(desk: Desk) -> Iterator[Finding]:
 
 def _last_coat(book: Book, part: Part) -> Treatment | None:
     """The last treatment of a part or of the place it is in, if a weld can burn it and it is on this self."""
-    own = [t for t in book.treatments if t.part == part.id or _covers(book, t, part)]
+    here = (t for t in book.treatments if t.part == part.id or _covers(book, t, part))
+    own = [t for t in here if _on_this_self(book, t, part)]
     if not own:
         return None
     words = fold(f"{own[-1].product} {own[-1].surface if not own[-1].product else ''}")
@@ -88,6 +89,13 @@ def _covers(book: Book, treatment: Treatment, part: Part) -> bool:
     path, place = treatment.place, book.place_of(part.id)
     inside = treatment.part is None and bool(path) and place[: len(path)] == path
     return inside and not book.lives.is_off(part.id, treatment.when)
+
+
+def _on_this_self(book: Book, treatment: Treatment, part: Part) -> bool:
+    """Whether what was treated is the part as it is today. Once the old one is scrapped, it is the new one."""
+    lives = book.lives
+    old = lives.self_at(part.id, treatment.when) != lives.self_at(part.id, book.now)
+    return not old or lives.state_at(part.id, treatment.when) == "scrapped"
 
 
 def welds_on(book: Book, part: Part) -> Iterator[Weld]:
