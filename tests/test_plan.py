@@ -282,6 +282,18 @@ def test_the_example_has_its_brackets_back_where_they_were() -> None:
     assert float(first.difference) == pytest.approx(15 - 15.08125)
 
 
+def test_a_part_that_was_moved_on_purpose_is_not_held_against_where_it_sat_before(tmp_path: Path) -> None:
+    """Refitted elsewhere on purpose, then off and back once more: only what was read since the move counts."""
+    moved = "```removed foot\nfrom: sill\nhole to edge: 10 mm by rule\n```\n"
+    moved += "```refitted foot\non: sill\nmoved: yes\n{}```\n"
+    again = "```removed foot\nfrom: sill\n```\n```refitted foot\non: sill\nhole to edge: 30 mm by rule\n```\n"
+    told = told_of(tmp_path / "a", moved.format(""), again)
+    assert [(r.part, r.word) for r in refits(told.book)] == [("foot", "not measured")]
+    assert not found(told, "refit-off")
+    there = told_of(tmp_path / "b", moved.format("hole to edge: 30 mm by rule\n"), again)
+    assert [(r.part, r.word) for r in refits(there.book)] == [("foot", "within")]
+
+
 # --- treatments
 
 
@@ -312,6 +324,25 @@ def test_a_surface_welded_after_painting(tmp_path: Path, treated: str, how: str,
     note = f"{WELDED}```treated sill\n{treated}\n```\n"
     remarks = found(told_of(tmp_path, note, FITTED.format(how=how) + "\n" + after), "welded-after-paint")
     assert [(f.severity, f.part) for f in remarks] == [("remark", "sill")] * told
+
+
+def test_paint_on_what_was_replaced_is_gone_with_it(tmp_path: Path) -> None:
+    painted = "```treated sill\nwith: red paint\n```\n"
+    scrapped, new = "```scrapped sill\n```\n", "```replaced sill\nby: folded, plug welded in\n```\n"
+    bracket = FITTED.format(how="2 plug welds")
+
+    def told(name: str, note: str, later: str) -> list[Finding]:
+        return found(told_of(tmp_path / name, note, later), "welded-after-paint")
+
+    assert not told("in its place", painted, new)
+    assert not told("on it", WELDED + painted, scrapped + new + bracket)
+    assert told("the new one", WELDED, scrapped + new + painted + bracket)
+    assert told("the new one, on the bench", scrapped + painted, new)
+
+
+def test_paint_put_on_while_a_part_was_off_goes_back_with_it(tmp_path: Path) -> None:
+    note = WELDED + "```treated bracket\nwith: red paint\n```\n"
+    assert found(told_of(tmp_path, note, FITTED.format(how="2 plug welds")), "welded-after-paint")
 
 
 @pytest.mark.parametrize("place", ["underside", "Underside", "Left sill"])

@@ -9,8 +9,8 @@ from journal.ground.records import record
 from journal.judge.compared import compared
 from journal.measure.compare import Comparison
 from journal.model.book import Book
-from journal.model.entities import Event, Part, Reading
-from journal.notes.kinds import says_yes
+from journal.model.entities import BEFORE_ALL, Event, Part, Reading
+from journal.notes.kinds import says_no, says_yes
 
 Word = Literal["within", "off", "not measured", "moved on purpose"]
 
@@ -58,11 +58,15 @@ def refits_of(book: Book, part: Part) -> Iterator[Refit]:
 
 
 def _pairs(book: Book, part: Part, event: Event) -> Iterator[Pair]:
-    """The newest reading of each thing since the refit beside the newest before it."""
+    """The newest reading of each thing since the refit beside the newest before it.
+
+    What was read before the part was last put elsewhere on purpose, or may have been, says nothing of where it belongs.
+    """
     before: dict[object, Reading] = {}
     after: dict[object, Reading] = {}
+    moved = max((said.when for said in part.every("moved") if not says_no(said.text)), default=BEFORE_ALL)
     for reading in book.readings_of(part.id):
-        if not reading.own and reading.relation and not (reading.which or reading.in_doubt):
+        if reading.when >= moved and not reading.own and reading.relation and not (reading.which or reading.in_doubt):
             (before if reading.when < event.when else after)[_same_thing(reading)] = reading
     for thing, new in after.items():
         old = before.get(thing)
