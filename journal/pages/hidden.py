@@ -3,16 +3,21 @@ give a private thing away, it is left out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
+from journal.ground.names import fold, words_of
 from journal.ground.source import Span
 from journal.model.book import Book
 from journal.model.entities import Day, Moment, Part, PlacedSlip, Reading
+from journal.model.places import place_key
+from journal.notes.records import Name
 from journal.pages.erasing import Eraser, eraser
 from journal.pages.words import say_date, spellings
+from journal.read.settings import split_place
 
 
 @dataclass(frozen=True)
@@ -27,12 +32,11 @@ class Hidden:
 
     @cached_property
     def places(self) -> tuple[tuple[str, ...], ...]:
-        pieces = (place.split("/") for place in self.book.settings.private.places)
-        return tuple(tuple(piece.strip().casefold() for piece in path) for path in pieces)
+        return tuple(path for place in self.book.settings.private.places if (path := split_place(place)))
 
     def place(self, path: tuple[str, ...]) -> bool:
-        folded = tuple(piece.casefold() for piece in path)
-        return any(folded[: len(private)] == private for private in self.places)
+        key = place_key(path)
+        return any(key[: len(private)] == place_key(private) for private in self.places)
 
     def said(self, when: Moment, private: bool) -> bool:
         """Whether what was said then, in a slip that is private or not, is left out."""
@@ -40,30 +44,78 @@ class Hidden:
 
     @cached_property
     def parts(self) -> frozenset[str]:
-        return frozenset(part.id for part in self.book.parts.values() if self._hides(part))
+        """Private ones, and those whose own name stands in no public words."""
+        return self._private_parts | (self.book.parts.keys() - self._named.keys())
 
-    def _hides(self, part: Part) -> bool:
-        if part.private or self.place(self.book.place_of(part.id)):
-            return True
-        return self.in_notes(part.first) and not self._named_in_public(part)
+    @cached_property
+    def _private_parts(self) -> frozenset[str]:
+        parts = self.book.parts.values()
+        return frozenset(part.id for part in parts if part.private or self.place(self.book.place_of(part.id)))
 
-    def _named_in_public(self, part: Part) -> bool:
-        return next(self._told_of(part), None) is not None
+    @cached_property
+    def _public_slips(self) -> tuple[PlacedSlip, ...]:
+        """Those that are not private, nor about a private part."""
+        slips = (slip for day in self.book.days for note in day.notes for slip in note.slips)
+        return tuple(slip for slip in slips if not self._is_private(slip, self._private_parts))
+
+    def _is_private(self, placed: PlacedSlip, parts: frozenset[str]) -> bool:
+        said = self.said(placed.when, placed.slip.private or placed.slip.kind == "private")
+        return said or bool(parts.intersection(placed.parts))
+
+    @cached_property
+    def _named(self) -> Mapping[str, tuple[Moment, Span]]:
+        """Where a public slip first writes a part's own name, or one that is said in public to be its own."""
+        found: dict[str, tuple[Moment, Span]] = {}
+        for placed in self._public_slips:
+            for part, span in self._named_in(placed):
+                found.setdefault(part, (placed.when, span))
+        return found
 
     def first_told(self, part: Part) -> tuple[Moment, Span]:
         """When and where a part is first named in public; where the whole book has it, if that is nowhere."""
-        if not self.in_notes(part.first):
-            return part.named, part.first
-        return min(self._told_of(part), key=lambda told: told[0], default=(part.named, part.first))
+        first = (part.named, part.first)
+        return self._named.get(part.id, first) if self.in_notes(part.first) else first
 
-    def _told_of(self, part: Part) -> Iterator[tuple[Moment, Span]]:
-        """Whatever names a part in public."""
-        book = self.book
-        told = [(said.when, said.private, said.span) for said in part.said]
-        told += [(event.when, event.private, event.span) for event in part.events]
-        told += [(r.when, r.private, r.span) for r in (*book.readings_of(part.id), *book.readings_from(part.id))]
-        told += [(s.when, s.private, s.span) for child in book.children(part.id) for s in book.parts[child].said]
-        return ((when, span) for when, private, span in told if not self.said(when, private))
+    def _named_in(self, placed: PlacedSlip) -> Iterator[tuple[str, Span]]:
+        slip = placed.slip
+        about = slip.name.sides if slip.name else ()
+        names = (name for entry in slip.entries for name in entry.names)
+        for name in (*((slip.name,) if slip.name else ()), *names):
+            yield from ((part, name.span) for part in self._called(name, about))
+        for reading in (self.book.readings[id] for id in placed.readings):
+            yield from ((part, reading.span) for part in self._referred_to(reading))
+
+    def _called(self, name: Name, about: tuple[str, ...]) -> Iterator[str]:
+        """Parts of a name; without a side, that of the part it is said about counts, or the only one there is."""
+        known = (*self.book.named(name.words), *self.book.named(self._other_names.get(fold(name.words), "")))
+        for part in known:
+            sides = name.sides or ("", *about)
+            if part.side in sides or (not name.sides and len(self.book.named(part.name)) == 1):
+                yield part.id
+
+    @cached_property
+    def _other_names(self) -> dict[str, str]:
+        """Other names of parts to their own, where a public slip says both."""
+        slips = (placed.slip for placed in self._public_slips)
+        return {
+            fold(other.split(",")[0]): slip.name.words
+            for slip in slips
+            if slip.name
+            for entry in slip.all("also called")
+            for other in entry.items
+        }
+
+    def _referred_to(self, reading: Reading) -> Iterator[str]:
+        """The part a reading refers to, where its name is written beside the features: `rear end of panel`."""
+        owner = reading.reference.owner if reading.reference else None
+        if owner:
+            written = Counter(words_of(reading.text))
+            for feature in filter(None, (reading.subject, reading.reference)):
+                written -= Counter(words_of(feature.words))
+            name = self.book.parts[owner].name
+            names = [name, *(other for other, own in self._other_names.items() if fold(own) == fold(name))]
+            if any(Counter(words_of(each)) <= written for each in names):
+                yield owner
 
     def secret_hosts(self, part: Part) -> frozenset[str]:
         """Hosts that only private slips give a part."""
@@ -118,10 +170,8 @@ class Hidden:
 
     def slip(self, placed: PlacedSlip) -> bool:
         """Whether the whole slip is left out."""
-        if placed.slip.private or placed.slip.kind == "private" or placed.when.day in self.days:
-            return True
         about_photo = placed.slip.kind == "photo" and self.picture(placed.slip.about, placed.when.day)
-        return about_photo or bool(self.parts.intersection(placed.parts))
+        return about_photo or self._is_private(placed, self.parts)
 
     def picture(self, name: str, on: date) -> bool:
         """Whether a picture, as a note of that day names it, is left out."""

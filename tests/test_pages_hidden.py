@@ -1,0 +1,89 @@
+"""What private slips and days name stays out of the public edition, also where public words lead to it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.site_fixture import SiteFiles, site_of_files
+
+DAY = "2026-03-07 a/note.md"
+NEXT = "2026-03-08 b/note.md"
+
+
+def slip(first: str, *lines: str) -> str:
+    return "\n".join((f"```{first}", *lines, "```", ""))
+
+
+def private(**lists: list[str]) -> str:
+    """A build.toml with these lists under [private]."""
+    return "\n".join(('title = "Platform truck No. 9"', "[private]", *(f"{k} = {v!r}" for k, v in lists.items())))
+
+
+def told(site: SiteFiles, word: str) -> list[str]:
+    """The files that say the word in their text or their path; the theme comes from no note."""
+    texts = {path: content.decode() for path, content in site.items() if isinstance(content, bytes)}
+    made = {path: f"{path} {text}".casefold() for path, text in texts.items() if not path.startswith("theme/")}
+    return [path for path, text in made.items() if word in text]
+
+
+CLAMP = slip("removed clamp", "held by: 2 bolts")
+HOSTS = {
+    "a private slip": slip("part clamp", "private: yes", "from: secrethost") + CLAMP,
+    "a private slip, and readings": slip("part clamp", "private: yes", "from: secrethost")
+    + slip("removed clamp", "held by: 2 bolts", "hole 3 to rear end: 12 mm"),
+    "a private other name": slip("part secrethost", "private: yes", "also called: box")
+    + slip("measured box", "length: 300 mm")
+    + slip("removed clamp", "from: box"),
+    "a slip about a private part": slip("removed strongbox", "from: secrethost") + CLAMP,
+    "a private place": slip("removed radio", "from: secrethost", "place: hidey hole") + CLAMP,
+}
+
+
+@pytest.mark.parametrize("notes", HOSTS.values(), ids=HOSTS)
+def test_a_host_that_only_private_words_name_is_not_told(tmp_path: Path, notes: str) -> None:
+    build = {"build.toml": private(parts=["strongbox"], places=["hidey hole"]), DAY: notes}
+    site = site_of_files(tmp_path, build)
+    assert told(site, "secrethost") == []
+    assert told(site, "clamp") != []
+
+
+def test_a_host_that_only_a_private_day_names_is_not_told(tmp_path: Path) -> None:
+    notes = {
+        DAY: CLAMP,
+        NEXT: slip("refitted clamp", "on: secrethost"),
+        "2026-03-09 c/note.md": slip("measured clamp", "hole 3 to rear end: 12 mm"),
+    }
+    site = site_of_files(tmp_path, {"build.toml": private(days=["2026-03-08"]), **notes})
+    assert told(site, "secrethost") == []
+    assert "parts/clamp/index.html" in site
+
+
+NAMED = {
+    "from": slip("removed clamp", "from: panel"),
+    "on": slip("refitted clamp", "on: panel"),
+    "a first line": slip("measured panel", "length: 300 mm"),
+    "a first line alone": slip("part panel"),
+    "a link": slip("removed clamp", "behind: panel"),
+    "a job": slip("job weld it", "needs: panel"),
+    "a reading": slip("measured clamp", "hole 3 to rear end of the panel: 12 mm"),
+    "its nearest surface": slip("measured clamp", "hole 3 to panel: 12 mm"),
+    "another name for it": slip("part panel", "also called: sheet") + slip("removed clamp", "from: sheet"),
+}
+
+
+@pytest.mark.parametrize("notes", NAMED.values(), ids=NAMED)
+def test_a_host_that_public_words_name_too_is_told(tmp_path: Path, notes: str) -> None:
+    site = site_of_files(tmp_path, {DAY: slip("part clamp", "private: yes", "from: panel") + CLAMP, NEXT: notes})
+    assert "parts/panel/index.html" in site
+
+
+def test_every_side_that_public_words_name_is_told(tmp_path: Path) -> None:
+    """Also one that is written as the side of another name for it, or is that of the part it is said about."""
+    notes = slip("part guide bracket", "also called: guide") + slip("removed guide, both", "held by: 2 bolts")
+    notes += slip("part clip", "from: sill, left", "private: yes")
+    notes += slip("removed hinge, left", "from: sill") + slip("removed hinge, right", "from: sill, right")
+    site = site_of_files(tmp_path, {DAY: notes})
+    for part in ("guide-bracket-left", "guide-bracket-right", "sill-left", "sill-right"):
+        assert f"parts/{part}/index.html" in site
