@@ -87,3 +87,29 @@ def test_every_side_that_public_words_name_is_told(tmp_path: Path) -> None:
     site = site_of_files(tmp_path, {DAY: notes})
     for part in ("guide-bracket-left", "guide-bracket-right", "sill-left", "sill-right"):
         assert f"parts/{part}/index.html" in site
+
+
+WORK = {
+    "an order": slip("ordered secretwork", "private: yes"),
+    "a job": slip("job secretwork", "private: yes"),
+}
+
+
+@pytest.mark.parametrize("notes", WORK.values(), ids=WORK)
+@pytest.mark.parametrize("key", ["needs", "before"])
+@pytest.mark.parametrize("day", [False, True], ids=["slip", "day"])
+def test_work_of_a_private_slip_or_day_is_not_told_by_what_waits_for_it(
+    tmp_path: Path, notes: str, key: str, day: bool
+) -> None:
+    notes = notes.replace("private: yes\n", "") if day else notes
+    public = slip("job weld it", f"{key}: secretwork") + slip("ordered rod", "for: secretwork")
+    public += "For the secretwork.\n"
+    build = {DAY: public, NEXT: notes, "build.toml": private(days=["2026-03-08"] if day else [])}
+    site = site_of_files(tmp_path, build)
+    assert told(site, "secretwork") == []
+    assert told(site, "weld it") != []
+
+
+def test_work_that_is_public_is_told(tmp_path: Path) -> None:
+    public = slip("job weld it", "needs: new rods") + slip("ordered new rods", "price: 3 pounds")
+    assert told(site_of_files(tmp_path, {DAY: public}), "new rods") != []

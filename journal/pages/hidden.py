@@ -207,6 +207,8 @@ class Hidden:
         whole += [self.book.photos[key].name.rpartition(".")[0] or key for key in self.photos]
         whole += [text for day in self.book.days if day.private for text in _day_names(day)]
         whole += [" / ".join(path) for path in self.places]
+        whole += [job.name for job in self.book.jobs.values() if self.said(job.when, job.private)]
+        whole += [order.name for order in self.book.orders.values() if self.said(order.when, order.private)]
         return eraser(anywhere, whole)
 
 
