@@ -12,7 +12,7 @@ import json
 import sys
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
@@ -230,9 +230,13 @@ def explain(word: str | None) -> None:
 
 def _told(build: Path, as_of: date | None) -> Told:
     """The build read and judged, pictures by their headers only."""
+    from journal.ground.atomic import WriteFault
     from journal.make import tell_build
 
-    return tell_build(build, as_of)
+    try:
+        return tell_build(build, as_of)
+    except WriteFault as fault:
+        _fail(fault.message, fault.help)
 
 
 def _print_changes(told: Told) -> None:
@@ -266,7 +270,7 @@ def _print_tally(findings: tuple[Finding, ...], remarks: bool) -> None:
     click.echo(tally(findings) + ("" if remarks or not hidden else " (--remarks shows them)"))
 
 
-def _fail(message: str, help: str = "", code: int = 1) -> None:
+def _fail(message: str, help: str = "", code: int = 1) -> NoReturn:
     click.echo(f"journal: {message}", err=True)
     if help:
         click.echo(f"    help: {help}", err=True)

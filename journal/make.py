@@ -19,6 +19,7 @@ from journal import __version__
 from journal.ground.atomic import WriteFault, in_plain_words, sweep
 from journal.ground.files import CACHE, fill_tree, forget_trees, standing, write_site, write_whole
 from journal.ground.heap import all_that_is_made_stays, what_is_there_stays
+from journal.ground.kept_work import signed, unsigned
 from journal.ground.records import record
 from journal.ground.shares import meanwhile
 
@@ -54,7 +55,8 @@ class LaidOut:
 
 
 def tell_build(build: Path, as_of: date | None = None) -> Told:
-    """The build read and judged; of pictures only the headers are read."""
+    """The build read and judged; of pictures only the headers are read. WriteFault for a cache that leads elsewhere."""
+    _check_cache(build)
     with all_that_is_made_stays():
         from journal.build import read, tell
 
@@ -70,6 +72,7 @@ def make_site(
 
     Raises WriteFault where either cannot be written, and leaves what stood there.
     """
+    _check_cache(build)
     memory = _Memory(build, out, edition)
     inputs = _inputs(build, as_of)
     if memory.holds(inputs) and (pocket is None or memory.holds_pocket(inputs, pocket)):
@@ -94,6 +97,7 @@ def make_site(
 
 def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | None) -> LaidOut:
     """The whole site of a build in memory; only the cache is written. WriteFault for a theme that cannot be used."""
+    _check_cache(build)
     with all_that_is_made_stays():
         from journal.build import read, tell
         from journal.pages.pictures import cached_files
@@ -114,6 +118,17 @@ def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | 
             pictures=cached_files(build, pictures.values()),
         )
     return LaidOut(raw, told, pictures, site)
+
+
+def _check_cache(build: Path) -> None:
+    """Refuse a cache that leads elsewhere: what nobody asks for is taken away in it, and a build may be anybody's."""
+    cache = build / CACHE
+    links = [cache] if cache.is_symlink() else []
+    for folder in (cache, cache / "pages"):
+        with suppress(OSError), os.scandir(folder) as entries:
+            links += [Path(entry.path) for entry in entries if entry.is_symlink()]
+    if links:
+        raise WriteFault(f'"{links[0]}" is a link; it is left alone, and nothing was read.', "Take the link away.")
 
 
 # --- the pocket file
@@ -259,12 +274,12 @@ class _Memory:
 
     def _keep(self, key: str, row: Sequence[object]) -> None:
         with suppress(OSError):
-            write_whole(self.file, json.dumps(self._read() | {key: row}).encode())
+            write_whole(self.file, signed(MEMORY, json.dumps(self._read() | {key: row}).encode()))
         sweep(self.file.parent)
 
     def _read(self) -> dict[str, object]:
         try:
-            kept = json.loads(self.file.read_bytes())
+            kept = json.loads(unsigned(MEMORY, self.file.read_bytes()))
         except (OSError, ValueError):
             return {}
         return kept if isinstance(kept, dict) else {}

@@ -88,6 +88,15 @@ def test_nothing_changes_beside_a_file_that_is_kept(build: Path) -> None:
     assert "nothing changed" not in run("make", build, "--as-of", "2026-04-01").output
 
 
+@pytest.mark.parametrize("words", [("check",), ("make",), ("find", "clip"), ("where", "clip")], ids=" ".join)
+def test_a_cache_that_leads_elsewhere_is_told(build: Path, tmp_path: Path, words: tuple[str, ...]) -> None:
+    (build / ".journal-cache").symlink_to(tmp_path)
+    result = run(words[0], build, *words[1:])
+    assert result.exit_code == 1
+    assert '.journal-cache" is a link' in result.output
+    assert "Traceback" not in result.output
+
+
 def test_a_note_changed_is_made_again(build: Path) -> None:
     run("make", build, "--as-of", "2026-04-01")
     (build / DAY / "note.md").write_text(NOTE.replace("18 mm", "19 mm"), encoding="utf-8")

@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from journal.build import read
-from journal.ground import kept_work
 from journal.make import CACHE
 from journal.notes import kept_notes
 from journal.notes.kept_notes import KeptNotes
@@ -103,7 +102,7 @@ class Runs:
 def test_nothing_but_records_is_made_of_what_is_kept() -> None:
     for thing in (Runs(), Path("a"), print, kept_notes.KeptNotes):
         with pytest.raises(ValueError, match="no record"):
-            kept_notes.read(kept_work.signed(pickle.dumps(thing)))
+            kept_notes.read(pickle.dumps(thing))
 
 
 def test_a_build_read_with_the_cache_is_the_build_read_without(tmp_path: Path) -> None:

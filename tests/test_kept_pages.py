@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import io
+import marshal
+import os
+import pickle
 import re
 import shutil
 import subprocess
@@ -11,10 +15,12 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from jinja2 import bccache
 
 from journal.ground import kept_work
-from journal.make import lay_out
-from journal.pages import render, theme
+from journal.ground.atomic import WriteFault
+from journal.make import lay_out, make_site, tell_build
+from journal.pages import render
 from tests.builds import TITLE, write_build
 from tests.site_fixture import EXAMPLE
 
@@ -159,12 +165,95 @@ def test_what_came_with_a_build_from_another_machine_is_not_taken(
 ) -> None:
     build = write_build(tmp_path, BUILD)
     before = pages(build)
-    there = set((build / ".journal-cache").rglob("*"))
+    cache = build / ".journal-cache"
+    there = contents(cache)
     made.clear()
-    monkeypatch.setattr(kept_work, "of_this_machine", lambda: "another")
-    monkeypatch.setattr(theme, "of_this_machine", lambda: "another")
+    monkeypatch.setattr(kept_work, "of_this_machine", lambda: b"another")
     assert pages(build) == before
     assert sorted(made) == sorted(before)
-    compiled = [path for path in (build / ".journal-cache" / "templates").iterdir() if path not in there]
-    assert compiled, "compiled templates are code"
-    assert all(path.name.startswith("another-") for path in compiled)
+    assert {path.parent.name for path in there} >= {"templates", "notes", "public"}
+    for folder in ("templates", "notes"):
+        names = {path for path in contents(cache) if path.parent.name == folder}
+        assert names - there.keys(), folder
+        assert len(names) == 2 * len(names & there.keys()), "no name of another machine is one of ours"
+
+
+def contents(cache: Path) -> dict[Path, bytes]:
+    return {path: path.read_bytes() for path in cache.rglob("*") if path.is_file()}
+
+
+def test_the_key_is_nowhere_in_the_cache(tmp_path: Path) -> None:
+    build = write_build(tmp_path, BUILD)
+    make_site(build, tmp_path / "site", "public", TODAY, None)
+    key = kept_work.of_this_machine()
+    for path, data in contents(build / ".journal-cache").items():
+        assert key.hex()[:16] not in path.name + data.hex()
+
+
+def evil(template: bytes) -> bytes:
+    """A compiled template with code of somebody else in it."""
+    code = compile("raise SystemExit('it ran')", "base.html", "exec")
+    at = template.index(bccache.bc_magic)
+    head = io.BytesIO(template[at + len(bccache.bc_magic) :])
+    checksum = pickle.load(head)
+    return template[:at] + bccache.bc_magic + pickle.dumps(checksum, 2) + marshal.dumps(code)
+
+
+def test_what_somebody_put_into_a_cache_of_ours_is_not_taken(tmp_path: Path, made: list[str]) -> None:
+    """They have seen the whole cache, and put their own under its names, or what is ours under another name."""
+    build = write_build(tmp_path, BUILD)
+    before = pages(build)
+    for path, data in contents(build / ".journal-cache").items():
+        if path.suffix == ".kept":
+            path.write_bytes(data.replace(b"bracket", b"BRACKET"))
+        if path.suffix == ".cache":
+            path.write_bytes(evil(data))
+    made.clear()
+    assert pages(build) == before
+    assert sorted(made) == sorted(path for path in before if b"bracket" in before[path])
+    one, other = list(kept(build))[:2]
+    one.write_bytes(other.read_bytes())
+    assert pages(build) == before
+
+
+def test_code_in_the_cache_would_run_if_it_were_taken(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The test above is worth something: signed with the key, the same bytes do run."""
+    build = write_build(tmp_path, BUILD)
+    pages(build)
+    for path, data in contents(build / ".journal-cache" / "templates").items():
+        path.write_bytes(kept_work.signed(path.name, evil(kept_work.unsigned(path.name, data))))
+    write_build(tmp_path, {"2026-05-03 clip/notes.md": NOTE.format(part="clip", size=350)})
+    with pytest.raises(SystemExit, match="it ran"):
+        pages(build)
+
+
+@pytest.mark.parametrize("place", ["{cache}", "{cache}/notes", "{cache}/photos", "{cache}/pages/public"])
+def test_a_cache_that_leads_elsewhere_is_refused_and_nothing_there_is_taken_away(tmp_path: Path, place: str) -> None:
+    build, home = write_build(tmp_path / "build", BUILD), tmp_path / "home"
+    (home / "photos").mkdir(parents=True)
+    letters = [home / "letter.txt", home / "photos" / "letter.txt"]
+    for letter in letters:
+        letter.write_text("dear")
+        os.utime(letter, (0, 0))
+    link = Path(place.format(cache=build / ".journal-cache"))
+    link.parent.mkdir(parents=True, exist_ok=True)
+    link.symlink_to(home)
+    for run in (lambda: lay_out(build, "public", TODAY, None), lambda: tell_build(build, TODAY)):
+        with pytest.raises(WriteFault, match="is a link"):
+            run()
+    assert all(letter.read_text() == "dear" for letter in letters)
+
+
+def test_a_template_for_paper_that_is_a_link_is_made_again(tmp_path: Path) -> None:
+    build = tmp_path / "example"
+    shutil.copytree(EXAMPLE, build)
+    site = lay_out(build, "public", None, None).site
+    name, file = next((name, file) for name, file in site.items() if name.endswith(".pdf") and isinstance(file, Path))
+    whole = file.read_bytes()
+    (tmp_path / "secret").write_text("a secret letter")
+    file.unlink()
+    file.symlink_to(tmp_path / "secret")
+    again = lay_out(build, "public", None, None).site[name]
+    assert isinstance(again, Path)
+    assert not again.is_symlink()
+    assert again.read_bytes() == whole

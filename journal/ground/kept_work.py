@@ -1,12 +1,17 @@
 """What is slow to make and rarely changes, kept in the build's cache under a digest of all it was made from.
 
 Another input or another program gives another digest, so nothing kept is ever out of date; what no site asked for in
-a while is taken away. Only bytes are kept, never objects that run code when they are read, and only what was made on
-this machine is taken.
+a while is taken away. Only bytes are kept, never objects that run code when they are read.
+
+A build may come from somebody else, cache and all, and they may have seen an earlier cache of it. So names are made
+with a key that only this machine has, and what is read back is signed with it, under its name: what was made elsewhere,
+or for another name, is never read, published or run. The key itself is never kept.
 """
 
 from __future__ import annotations
 
+import hmac
+import os
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, is_dataclass
@@ -14,6 +19,7 @@ from functools import cache
 from hashlib import sha256
 from operator import attrgetter
 from pathlib import Path
+from stat import S_ISREG
 from types import ModuleType
 from typing import Any, TypeVar
 
@@ -24,7 +30,8 @@ Made = TypeVar("Made")
 Written = Callable[[Made], bytes]
 Read = Callable[[bytes], Made]
 Values = Callable[[Any], tuple[Any, ...]]
-RESULT = "kept"  # how the files of results end
+RESULT = "kept"  # how the files of results end; they are signed, all others are published as they are
+MACHINE = "/etc/machine-id"  # on Linux: a number of its own, that whoever keeps it secret may sign with (machine-id(5))
 SUM = sha256().digest_size
 UNUSED = 30 * 24 * 3600.0  # seconds: the other edition may want it
 
@@ -38,7 +45,7 @@ class Piece:
 
     def do(self) -> None:
         with suppress(OSError):  # whoever wants it makes it then, and says what is in the way
-            keep(self.path, self.make())
+            _keep(self.path, self.make())
 
 
 @dataclass
@@ -61,24 +68,24 @@ class KeptWork:
         if self.folder is None:
             return None
         self._digest = self._digest or _digest_of(self.program)
-        name = f"{sha256(f'{self._digest}|{key}'.encode('utf-8', 'surrogatepass')).hexdigest()[:32]}.{ending}"
+        name = f"{keyed(f'{self._digest}|{key}')}.{ending}"
         self.used.add(name)
         return self.folder / name
 
     def missing(self, key: str, make: Callable[[], bytes], ending: str = RESULT) -> Piece | None:
         """What is to be done for a thing that is not kept yet; None where it is, and where nothing is kept."""
         path = self.path(key, ending)
-        return None if path is None or path.exists() else Piece(path, make)
+        return None if path is None or _is_there(path) else Piece(path, make)
 
     def file(self, key: str, ending: str, make: Callable[[], bytes]) -> bytes | Path:
         """The file that holds it, made now if it is not there; the bytes where nothing can be kept."""
         path = self.path(key, ending)
         if path is None:
             return make()
-        if not path.exists():
+        if not _is_there(path):
             made = make()
             try:
-                keep(path, made)
+                _keep(path, made)
             except OSError:
                 return made
         return path
@@ -92,10 +99,10 @@ class KeptWork:
         if path is None:
             return make()
         with suppress(OSError, ValueError, TypeError, KeyError):
-            return read(path.read_bytes())
+            return read(unsigned(path.name, path.read_bytes()))
         made = make()
         with suppress(OSError):
-            keep(path, written(made))
+            _keep(path, written(made))
         return made
 
     def forget(self, used: Iterable[str] = ()) -> None:
@@ -112,10 +119,18 @@ class KeptWork:
         take_away(self.folder, kept)
 
 
-def keep(path: Path, data: bytes) -> None:
+def _keep(path: Path, made: bytes) -> None:
     """Put it there in one step. OSError where that cannot be done."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(path, data)
+    write_whole(path, signed(path.name, made) if path.suffix == f".{RESULT}" else made)
+
+
+def _is_there(path: Path) -> bool:
+    """Whether a file of that name is kept; a link is none of ours, and what it leads to would be published."""
+    try:
+        return S_ISREG(os.lstat(path).st_mode)
+    except OSError:
+        return False
 
 
 def by_name(record: Any) -> dict[str, object]:
@@ -134,27 +149,44 @@ def values_of(record: type) -> Values | None:
     return lambda made: tuple(getattr(made, name) for name in names)
 
 
-def signed(data: bytes) -> bytes:
-    """The data under its sum, so that damage is noticed."""
-    return sha256(data).digest() + data
+def signed(name: str, data: bytes) -> bytes:
+    """The data under a sum that only this machine can make, which takes in the name it is kept under."""
+    return _sum(name, data) + data
 
 
-def unsigned(kept: bytes) -> bytes:
-    """The data; ValueError where what is kept of it is damaged."""
+def unsigned(name: str, kept: bytes) -> bytes:
+    """The data; ValueError where it is damaged, was kept under another name, or was not signed on this machine."""
     data = kept[SUM:]
-    if sha256(data).digest() != kept[:SUM]:
+    if not hmac.compare_digest(_sum(name, data), kept[:SUM]):
         raise ValueError("not as it was kept")
     return data
 
 
-@cache
-def of_this_machine() -> str:
-    """A word that nobody else can know: when this program was put on this disk, to the nanosecond.
+def keyed(key: str) -> str:
+    """A name for what is made from `key`, which nobody can make elsewhere."""
+    return hmac.digest(of_this_machine(), key.encode("utf-8", "surrogatepass"), "sha256").hex()[:32]
 
-    A build may come from somebody else, cache and all. What is kept is kept under this word, so that only what was made
-    here is ever read back, published or run.
+
+def _sum(name: str, data: bytes) -> bytes:
+    found = hmac.new(of_this_machine(), f"{name}\n".encode(), "sha256")
+    found.update(data)
+    return found.digest()
+
+
+@cache
+def of_this_machine() -> bytes:
+    """The key: the number of this machine, and when this program and Python were put on its disk, to the nanosecond.
+
+    Nothing that is kept or published may tell it: it is used by `keyed` and `_sum` alone. It lasts as long as this
+    program is not put anew, so nothing has to be kept outside the build.
     """
-    return sha256(str(Path(__file__).stat().st_ctime_ns).encode()).hexdigest()[:16]
+    told: list[str] = []
+    with suppress(OSError):
+        told.append(Path(MACHINE).read_text("ascii", "replace"))
+    for file in (__file__, os.__file__):
+        with suppress(OSError):
+            told.append(str(os.stat(file).st_ctime_ns))
+    return sha256("|".join(told).encode()).digest()
 
 
 def code_of(*modules: ModuleType) -> tuple[Path, ...]:
@@ -162,7 +194,7 @@ def code_of(*modules: ModuleType) -> tuple[Path, ...]:
 
 
 def _digest_of(program: Sequence[Path]) -> str:
-    digest = sha256(of_this_machine().encode())
+    digest = sha256()
     for path in program:
         for file in sorted(path.glob("*.py")) if path.is_dir() else (path,):
             digest.update(f"{file}|".encode("utf-8", "surrogateescape") + file.read_bytes())

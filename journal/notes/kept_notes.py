@@ -18,7 +18,6 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from journal.ground import kept_work
 from journal.ground.decoding import decode
 from journal.ground.finding import Finding
 from journal.ground.kept_work import KeptWork, Piece, values_of
@@ -69,7 +68,7 @@ def written(note: ReadNote) -> bytes:
     pickler = pickle.Pickler(text, 5)
     pickler.dispatch_table = REDUCERS
     pickler.dump(note)
-    return kept_work.signed(text.getvalue())
+    return text.getvalue()
 
 
 class _Reducers(dict[type, Callable[[Any], Reduced]]):
@@ -89,7 +88,7 @@ REDUCERS = _Reducers({Fraction: lambda exact: (Fraction, exact.as_integer_ratio(
 def read(data: bytes) -> ReadNote:
     """A note from what is kept of it; ValueError where it is damaged."""
     try:
-        note: ReadNote = _Records(io.BytesIO(kept_work.unsigned(data))).load()
+        note: ReadNote = _Records(io.BytesIO(data)).load()
     except (pickle.UnpicklingError, EOFError, AttributeError, ImportError, IndexError) as fault:
         raise ValueError(str(fault)) from fault
     return note

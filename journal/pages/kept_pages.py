@@ -16,7 +16,7 @@ from json import JSONEncoder
 from pathlib import Path
 from typing import Any
 
-from journal.ground.kept_work import KeptWork, signed, unsigned, values_of
+from journal.ground.kept_work import KeptWork, values_of
 from journal.pages.kept_drawings import Drawn
 from journal.pages.theme import Theme
 
@@ -39,7 +39,7 @@ class KeptPages:
         """
         if self.work.folder is None:
             return make()
-        return self.work.result(f"{self._known}|{self._sum(shown)}", make, signed, unsigned)
+        return self.work.result(f"{self._known}|{self._sum(shown)}", make, bytes, bytes)
 
     def _sum(self, shown: object) -> str:
         """The same for the same views, in every process."""

@@ -12,6 +12,7 @@ import time
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
+from stat import S_ISREG
 from typing import Any, NamedTuple
 
 from journal.ground.files import write_whole
@@ -132,11 +133,11 @@ def rendition_files(content: str, drawn: Drawn | None) -> list[tuple[str, int]]:
 
 
 def _lengths(folder: Path) -> dict[str, int]:
-    """Length of each file of the folder by name; -1 for one that was written to after it was drawn."""
+    """Length of each file of the folder by name; -1 for a link, and for one that was written to after it was drawn."""
     try:
         with os.scandir(folder) as entries:
             return {
-                entry.name: info.st_size if info.st_mtime_ns == FIXED_TIME * 10**9 else -1
+                entry.name: info.st_size if S_ISREG(info.st_mode) and info.st_mtime_ns == FIXED_TIME * 10**9 else -1
                 for entry in entries
                 if (info := entry.stat(follow_symlinks=False))
             }

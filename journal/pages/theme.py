@@ -17,9 +17,9 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import (
+    BytecodeCache,
     ChoiceLoader,
     Environment,
-    FileSystemBytecodeCache,
     FileSystemLoader,
     PrefixLoader,
     StrictUndefined,
@@ -31,8 +31,8 @@ from jinja2.bccache import Bucket
 from jinja2.sandbox import SandboxedEnvironment
 from markupsafe import Markup, escape
 
-from journal.ground.atomic import WriteFault
-from journal.ground.kept_work import of_this_machine
+from journal.ground.atomic import WriteFault, write_whole
+from journal.ground.kept_work import keyed, signed, unsigned
 from journal.pages import words
 from journal.pages.address import THEME_FILES
 
@@ -113,12 +113,27 @@ UNREADABLE: tuple[tuple[type[Exception], str], ...] = (
 )
 
 
-class _Compiled(FileSystemBytecodeCache):
-    """Compiled templates; one that cannot be kept is compiled again at the next make."""
+class _Compiled(BytecodeCache):
+    """Compiled templates, which are code: only what is signed is looked at, before anything of it is unpacked.
+
+    One that cannot be kept is compiled again at the next make. Those for the sandbox are others (`kind`).
+    """
+
+    def __init__(self, folder: Path, kind: str) -> None:
+        self._folder, self._kind = folder, kind
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        path = self._path(bucket)
+        with suppress(OSError, ValueError):
+            bucket.bytecode_from_string(unsigned(path.name, path.read_bytes()))
 
     def dump_bytecode(self, bucket: Bucket) -> None:
+        path = self._path(bucket)
         with suppress(OSError):
-            super().dump_bytecode(bucket)
+            write_whole(path, signed(path.name, bucket.bytecode_to_string()))
+
+    def _path(self, bucket: Bucket) -> Path:
+        return self._folder / f"{keyed(f'{self._kind}|{bucket.key}')}.cache"
 
 
 @dataclass(frozen=True)
@@ -161,12 +176,12 @@ class Theme:
         named = {folder.name: FileSystemLoader(places[at:]) for at, folder in enumerate(self.folders)}
         return ChoiceLoader([FileSystemLoader(places), PrefixLoader(named)])
 
-    def _bytecode(self) -> FileSystemBytecodeCache | None:
+    def _bytecode(self) -> BytecodeCache | None:
         if self.cache is None:
             return None
         folder = self.cache / "templates"
         folder.mkdir(parents=True, exist_ok=True)
-        return _Compiled(str(folder), f"{of_this_machine()}-%s.cache")
+        return _Compiled(folder, self._kind().__name__)
 
     def files(self) -> dict[str, Path]:
         """Published path to file; the first folder that has one wins. Hidden files stay at home."""
