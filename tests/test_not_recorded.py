@@ -266,3 +266,43 @@ def test_of_a_key_said_twice_the_first_is_taken(tmp_path: Path, first: str, seco
     assert said is not None
     assert said.text == left
     assert [finding.word for finding in told.judgement.findings if finding.word == "said-twice"] == ["said-twice"]
+
+
+# --- one part under two names
+
+
+@pytest.mark.parametrize(
+    ("host", "gone", "told"),
+    [
+        ("the panel", "panel", "lost"),
+        ("panel", "the panel", "lost"),
+        ("panel (near the tank)", "panel", "named"),
+        ("inside of panel", "panel", "named"),
+        ("panel lower edge", "panel", "named"),
+        ("panel and frame", "panel", "named"),
+        ("left panel", "panel, left", "named"),
+        ("panel, left", "left panel", "named"),
+        ("panel, left", "panel", "named"),
+        ("panel front", "panel", ""),  # a part of its own
+        ("panel stiffener", "panel", ""),
+        ("a frame", "frame", ""),
+    ],
+)
+def test_a_host_under_another_name_is_told_or_is_the_same(tmp_path: Path, host: str, gone: str, told: str) -> None:
+    first = slip("part frame") + slip("removed bracket, left", f"from: {host}", "held by: 2 bolts", "way round: up")
+    files = {FIRST: first, SECOND: slip(f"scrapped {gone}", "not coming back: yes")}
+    found = {finding.word for finding in tell_files(tmp_path, files).judgement.findings}
+    assert ("reference-gone" in found) == (told == "lost")
+    assert ("nearly-same-name" in found) == (told == "named")
+
+
+@pytest.mark.parametrize(("said_of", "lost"), [("left", {"left"}), ("both", {"left", "right"})])
+def test_another_name_of_one_side_is_that_side(tmp_path: Path, said_of: str, lost: set[str]) -> None:
+    first = slip(f"part side panel, {said_of}", "also called: near side panel") + "".join(
+        slip(f"removed bracket, {side}", f"from: side panel, {side}", "held by: 2 bolts", "way round: up")
+        for side in ("left", "right")
+    )
+    gone = slip("scrapped near side panel" + (", both" if said_of == "both" else ""), "not coming back: yes")
+    told = tell_files(tmp_path, {FIRST: first, SECOND: gone})
+    words = {side: told.judgement.records[f"bracket-{side}"].word for side in ("left", "right")}
+    assert {side for side, word in words.items() if word != "position recorded"} == lost

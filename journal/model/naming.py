@@ -6,6 +6,8 @@ side where it exists with sides only.
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from dataclasses import field
 
 from journal.ground.finding import Finding, Note
@@ -13,9 +15,13 @@ from journal.ground.names import NearIndex, fold, unique_slugs
 from journal.ground.records import record
 from journal.ground.source import Span
 from journal.model.entities import Moment
+from journal.model.features import POSITIONS
 from journal.notes.records import Name
 
 Key = tuple[str, str]  # folded words, side
+ARTICLE = re.compile(r"the (?=\S)", re.IGNORECASE)  # not `a`: there are A frames
+# What is said of a place on a part, behind or before the part's name, and is no name of its own.
+PLACING = frozenset("edge end face flange lip web corner inside outside underside of and on at under near the".split())
 BENCH = frozenset({"bench", "the bench"})
 MACHINE = frozenset({"machine", "the machine"})
 
@@ -47,36 +53,65 @@ class Named:
         return f"{self.words}, {self.key[1]}" if self.key[1] else self.words
 
 
+def _plain(words: str) -> str:
+    """Words as names are compared: folded, without an article."""
+    return ARTICLE.sub("", fold(words))
+
+
+# A name, one that it may be meant for, what to tell of them, and what to write.
+Pair = tuple[Named, Named, str, str]
+
+
 class Registry:
     """Filled in two passes, then asked: names of first lines, then those of hosts."""
 
     def __init__(self) -> None:
         self._named: dict[Key, Named] = {}
         self._sides: dict[str, list[str]] = {}
-        self._alias: dict[str, str] = {}
+        self._alias: dict[str, tuple[str, str]] = {}
         self._ids: dict[Key, str] = {}
+        self._hosts_only: set[Key] = set()  # named by nothing but `from:` and `on:`
         self.findings: list[Finding] = []
 
-    def also_called(self, other: str, words: str) -> None:
-        """`other` is another name for the part(s) called `words`."""
-        if fold(other) != fold(words):
-            self._alias.setdefault(fold(other), words)
+    def also_called(self, other: str, name: Name) -> None:
+        """`other` is another name for that part, or for both its sides where it is said of both."""
+        key = _plain(other)
+        if key != _plain(name.words):
+            side = name.sides[0] if len(name.sides) == 1 else ""
+            words, known = self._alias.setdefault(key, (name.words, side))
+            if known != side:
+                self._alias[key] = words, ""
+
+    def _meant(self, name: Name) -> tuple[str, tuple[str, ...]]:
+        """The words a name stands for, and its sides: `also called` of one side is that side."""
+        words, side = self._alias.get(_plain(name.words), (name.words, ""))
+        return words, name.sides or ((side,) if side else ())
 
     def introduce(self, name: Name, when: Moment) -> None:
         """A slip is about this part, so it exists."""
-        words = self._alias.get(fold(name.words), name.words)
-        for side in name.sides or ("",):
-            key = (fold(words), side)
-            if key not in self._named:
-                self._named[key] = Named(key, words, name.span, when)
-                self._sides.setdefault(key[0], []).append(side)
+        self._hosts_only.difference_update(self._added(name, when))
 
     def introduce_host(self, name: Name, when: Moment) -> None:
         """A part is fixed to this one, so it exists; without a side only where no side of it does."""
         if is_no_part(name):
             return
-        if name.sides or not self._sides.get(fold(self._alias.get(fold(name.words), name.words))):
-            self.introduce(name, when)
+        words, sides = self._meant(name)
+        if sides or not self._sides.get(_plain(words)):
+            new = [key for key in self._keys(name) if key not in self._named]
+            self._added(name, when)
+            self._hosts_only.update(new)
+
+    def _keys(self, name: Name) -> list[Key]:
+        words, sides = self._meant(name)
+        return [(_plain(words), side) for side in sides or ("",)]
+
+    def _added(self, name: Name, when: Moment) -> list[Key]:
+        words, _ = self._meant(name)
+        for key in self._keys(name):
+            if key not in self._named:
+                self._named[key] = Named(key, ARTICLE.sub("", words), name.span, when)
+                self._sides.setdefault(key[0], []).append(key[1])
+        return self._keys(name)
 
     def close(self) -> None:
         """All names are in: give every part its id and tell the names that look like one."""
@@ -86,6 +121,20 @@ class Registry:
         self._tell_near()
 
     def _tell_near(self) -> None:
+        for named, other, message, help in (*self._misspelt(), *self._with_side_words(), *self._places_on_one()):
+            self.findings.append(
+                Finding(
+                    "nearly-same-name",
+                    message,
+                    named.first,
+                    notes=(Note(f'"{other.title}" is first named here', other.first),),
+                    help=f"{help} if they are one part; else settle it: `settled: nearly-same-name, two parts`",
+                    part=self._ids[named.key],
+                )
+            )
+
+    def _misspelt(self) -> Iterator[Pair]:
+        """Names that differ by a letter or two."""
         index = NearIndex()
         first: dict[str, Named] = {}
         for named in self._named.values():
@@ -94,19 +143,44 @@ class Registry:
             near = index.near(named.key[0])
             if near:
                 other = first[near[0]]
-                self.findings.append(
-                    Finding(
-                        "nearly-same-name",
-                        f'"{named.words}" looks like "{other.words}" written another way',
-                        named.first,
-                        notes=(Note(f'"{other.words}" is first named here', other.first),),
-                        help=f'write "{other.words}" if they are one part; else settle it: '
-                        f"`settled: nearly-same-name, two parts`",
-                        part=self._ids[named.key],
-                    )
-                )
+                message = f'"{named.words}" looks like "{other.words}" written another way'
+                yield named, other, message, f'write "{other.words}"'
             first[named.key[0]] = named
             index.add(named.key[0])
+
+    def _with_side_words(self) -> Iterator[Pair]:
+        """`side panel` beside `side panel, left`, and `left panel` beside `panel, left`."""
+        sides = sorted({side for _, side in self._named if side})
+        for (words, side), named in self._named.items():
+            forms = [(words, one) for one in sides]
+            forms += [(words.removeprefix(f"{one} ").removeprefix("hand "), one) for one in sides]
+            other = next((self._named[key] for key in forms if key in self._named), None)
+            if other and not side:
+                message = f'"{named.words}" is taken for a part of its own beside "{other.title}"'
+                yield named, other, message, f'write "{other.title}"'
+
+    def _places_on_one(self) -> Iterator[Pair]:
+        """`inside of panel`, `panel (near the tank)`, `panel and frame`: hosts that are named like a place on one."""
+        for key in self._named:
+            if key not in self._hosts_only:
+                continue
+            words = key[0].split()
+            for at in range(1, len(words)):
+                for known, rest in ((words[:at], words[at:]), (words[at:], words[:at])):
+                    sides = self._sides.get(" ".join(known), [])
+                    if sides and self._says_where(rest):
+                        named, other = self._named[key], self._named[" ".join(known), sides[0]]
+                        message = f'"{named.title}" is taken for a part of its own beside "{other.title}"'
+                        yield named, other, message, f'write "{other.title}", and where on it under `face:`,'
+
+    def _says_where(self, rest: list[str]) -> bool:
+        """Whether words beside a part's name say where on it, or name another part."""
+        text = " ".join(rest)
+        if text.startswith("(") and text.endswith(")"):
+            return True
+        words = set(re.findall(r"\w+", text))
+        others = {word for name in self._sides for word in name.split()} if "and" in words else set()
+        return bool(words & PLACING) and words <= PLACING | POSITIONS | others
 
     def items(self) -> list[tuple[str, Named]]:
         """Every part's id and how it was introduced, in that order."""
@@ -114,9 +188,10 @@ class Registry:
 
     def find(self, name: Name, side: str = "") -> tuple[str, ...]:
         """Ids the name means; () where there is none. `side` is that of the part it is said about."""
-        words = fold(self._alias.get(fold(name.words), name.words))
-        if name.sides:
-            return tuple(self._ids[words, s] for s in name.sides if (words, s) in self._ids)
+        written, sides = self._meant(name)
+        words = _plain(written)
+        if sides:
+            return tuple(self._ids[words, s] for s in sides if (words, s) in self._ids)
         if (words, "") in self._ids:
             return (self._ids[words, ""],)
         known = self._sides.get(words, [])
@@ -126,13 +201,13 @@ class Registry:
 
     def sided_only(self, name: Name) -> tuple[str, ...]:
         """The sides a name exists with, where it was named without one and exists with sides only."""
-        words = fold(self._alias.get(fold(name.words), name.words))
-        known = self._sides.get(words, [])
-        return () if name.sides or "" in known else tuple(known)
+        words, sides = self._meant(name)
+        known = self._sides.get(_plain(words), [])
+        return () if sides or "" in known else tuple(known)
 
     def every_side(self, name: Name) -> tuple[str, ...]:
         """Ids of all sides of a name said without one, where it exists with sides only."""
-        words = fold(self._alias.get(fold(name.words), name.words))
+        words = _plain(self._meant(name)[0])
         return tuple(self._ids[words, side] for side in self.sided_only(name))
 
     def unknown(self, name: Name, part: str | None = None) -> Finding:
@@ -150,10 +225,11 @@ class Registry:
 
     def find_words(self, text: str, side: str, sides: tuple[str, ...]) -> str | None:
         """The part whose name a piece of a statement is (`sill`, `sill left`, `sill, left`), or None."""
-        words = fold(text.replace(",", " "))
+        words = _plain(text.replace(",", " "))
         for s in sides:
             if words.endswith(f" {s}"):
-                stem = fold(self._alias.get(words[: -len(s) - 1], words[: -len(s) - 1]))
+                head = words[: -len(s) - 1]
+                stem = _plain(self._alias.get(head, (head, ""))[0])
                 if (stem, s) in self._ids:
                     return self._ids[stem, s]
         found = self.find(Name(text, words, (), Span("")), side)

@@ -147,7 +147,7 @@ class _Resolution:
                 for entry in each.slip.all("also called"):
                     for other in entry.items:
                         if each.slip.name:
-                            self.registry.also_called(other.split(",")[0], each.slip.name.words)
+                            self.registry.also_called(other.split(",")[0], each.slip.name)
         for each in self.written:
             if each.slip.name and not self._is_place(each.slip):
                 self.registry.introduce(each.slip.name, each.when)
