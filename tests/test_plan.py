@@ -239,6 +239,43 @@ def test_what_became_of_each_part_is_listed_after_it_with_the_days_counted() -> 
     assert gone.count("moved over") == 2
 
 
+def changed_in(folder: Path, note: str, later: str) -> dict[str, str]:
+    told = told_of(folder, note, later)
+    return next((fates(c) for c in changed_hosts(told.book, told.judgement.records) if c.host == "sill"), {})
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "was_on"),
+    [
+        ("```part foot\nfrom: sill\n```\n", "", True),
+        ("```removed foot\nfrom: sill\n```\n", "```refitted foot\non: rail\n```\n", True),
+        ("```removed foot\nfrom: rail\n```\n", "```refitted foot\non: sill\n```\n", False),
+        ("```part foot\nfrom: rail\n```\n", "```refitted foot\non: sill\n```\n", False),
+        ("```part foot\nfrom: rail; sill\n```\n", "```refitted foot\non: rail\n```\n", True),
+        ("```removed foot\nfrom: rail\n```\n```refitted foot\non: the machine\n```\n",
+         "```refitted foot\non: sill\n```\n", False),
+        ("```part foot\nnumber: 7\n```\n", "```refitted foot\non: sill\n```\n", True),
+    ],
+)  # fmt: skip
+def test_what_was_on_a_host_is_what_sat_there_when_it_was_cut(
+    tmp_path: Path, before: str, after: str, was_on: bool
+) -> None:
+    note = "```part sill\n```\n```part rail\n```\n" + before
+    assert ("foot" in changed_in(tmp_path, note, "```cut sill\naway: rear end\n```\n" + after)) is was_on
+
+
+def test_readings_of_one_of_two_are_no_record_of_both_once_the_host_goes(tmp_path: Path) -> None:
+    """The list of what hangs on it and the warning before the saw say the same."""
+    note = "```part sill\ngoing: next week\n```\n```part foot\nfrom: sill\nface: web\n{}located by: own holes\n"
+    note += "hole to front end: 10 mm by rule\nhole to lower edge: 10 mm by rule\n"
+    note += "tip to front end: 90 mm by rule\ntip to lower edge: 10 mm by rule\n```\n"
+    for name, count, fate in (("a", "", "recorded"), ("b", "count: 2\n", "not recorded")):
+        told = told_of(tmp_path / name, note.format(count))
+        changed = changed_hosts(told.book, told.judgement.records)
+        assert [fates(one) for one in changed] == [{"foot": fate}]
+        assert bool(found(told, "host-going")) == (fate == "not recorded")
+
+
 def test_check_tells_what_became_of_each_part() -> None:
     told = tell_build(EXAMPLE, TODAY)
     lines = [*changed_lines(told.book, changed_hosts(told.book, told.judgement.records))]

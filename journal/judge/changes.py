@@ -12,7 +12,7 @@ from journal.judge.going import going_hosts
 from journal.judge.living import days_in_words
 from journal.judge.verdicts import Record
 from journal.model.book import Book
-from journal.model.entities import Event, Part
+from journal.model.entities import Event, Moment, Part
 
 Fate = Literal["recorded", "not recorded", "moved over", "not moved over", "still on it", "gone for good"]
 CHANGES = ("cut", "scrapped", "replaced")
@@ -67,17 +67,11 @@ def _last_change(part: Part) -> Iterator[Event]:
 
 def _going(book: Book, records: Mapping[str, Record], host: str, span: Span) -> Changed:
     parts = [
-        Carried(id, "recorded" if _outlives_host(records[id]) else "not recorded", records[id])
+        Carried(id, "recorded" if records[id].outlives_host else "not recorded", records[id])
         for id in book.children(host)
         if not _never_back(book, records, id)
     ]
     return Changed(host, "going", span, None, tuple(parts))
-
-
-def _outlives_host(record: Record) -> bool:
-    """Whether the record still holds when the host has gone: own holes and a fit go with it."""
-    stays = [g for g in record.grounds if not g.startswith(("own holes in", "its fit in"))]
-    return record.word == "position recorded" and (record.rank >= record.full or bool(stays))
 
 
 def _gone(book: Book, records: Mapping[str, Record], host: Part, event: Event) -> Changed:
@@ -89,10 +83,18 @@ def _gone(book: Book, records: Mapping[str, Record], host: Part, event: Event) -
 def _were_on(book: Book, host: Part, event: Event) -> Iterator[Part]:
     """Parts that sat on a host before it changed, wherever they are now."""
     for part in book.parts.values():
-        before = [e for e in part.events if e.when < event.when and e.kind in ("removed", "refitted")]
-        then = before[-1].host in (host.id,) if before else False
-        if (then or host.id in part.hosts) and part.named < event.when and part.id != host.id:
+        if part.id != host.id and part.named < event.when and host.id in _hosts_then(part, event.when):
             yield part
+
+
+def _hosts_then(part: Part, when: Moment) -> tuple[str, ...]:
+    """What it was fixed to before a moment, by the last word before it, else by the first after it."""
+    last = next((e for e in reversed(part.events) if e.when < when and e.kind in ("removed", "refitted")), None)
+    if last and last.host is None:
+        return ()
+    said = [one for one in part.every("from", "on") if one.parts and one.kind != "measured"]
+    word = next((one for one in reversed(said) if one.when < when), said[0] if said else None)
+    return tuple(host for one in said if word and one.when == word.when for host in one.parts) or part.hosts
 
 
 def _carried(book: Book, records: Mapping[str, Record], part: Part, event: Event, days: int) -> Carried:

@@ -64,22 +64,13 @@ def host_going(desk: Desk) -> Iterator[Finding]:
 def unrecorded_on(desk: Desk, host: str) -> list[str]:
     """Parts of a host whose place is lost with it: no full record, or one that rests on its own holes only."""
     return [
-        id
-        for id in desk.book.children(host)
-        if not _never_back(desk.book, id) and (desk.record(id).word != "position recorded" or _only_on_seat(desk, id))
+        id for id in desk.book.children(host) if not _never_back(desk.book, id) and not desk.record(id).outlives_host
     ]
 
 
 def _never_back(book: Book, part: str) -> bool:
     said = book.parts[part].latest("not coming back")
     return book.state(part) == "scrapped" and said is not None and says_yes(said.text)
-
-
-def _only_on_seat(desk: Desk, part: str) -> bool:
-    """Whether own holes or a fit are all that holds it: they go with the panel."""
-    sized = desk.recorder.sized(part)
-    seat = [ground for ground in sized.grounds if not ground.startswith(("own holes in", "its fit in"))]
-    return not sized.held and not seat
 
 
 def host_rings(desk: Desk) -> Iterator[Finding]:

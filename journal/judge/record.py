@@ -35,6 +35,7 @@ FASTENED = frozenset("clipped tied taped strapped held fixed attached next close
 # Degrees that nobody mistakes who knows which way round it sat (common practice, no published source).
 PLAIN_TURN = 30.0
 GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
+SEATS = tuple(f"{ground} in " for ground in GROUNDS_OF_SEAT.values())
 
 
 def turn_half(reading: Reading) -> float:
@@ -115,15 +116,24 @@ class Sized:
         return "seen, not measured" if self.hints else "not recorded"
 
     @property
+    def outlives_host(self) -> bool:
+        """Whether it is recorded by more than own holes and a fit, which go with the host."""
+        return self.held or any(not ground.startswith(SEATS) for ground in self.grounds)
+
+    @property
     def ever_enough(self) -> bool:
         return bool(self.lost) or (self.ever.held and not self.one_of_many and self.located != "route")
 
 
 @dataclass(frozen=True)
 class Recorder:
-    """Asks the book for the record of any part; remembers what it found."""
+    """Asks the book for the record of any part; remembers what it found.
+
+    adrift  parts to be taken as off and not recorded, None where that is to be found out
+    """
 
     book: Book
+    adrift: frozenset[str] | None = None
     standings: dict[str, Standing] = field(default_factory=dict)
     _sized: dict[str, Sized] = field(default_factory=dict)
 
@@ -157,6 +167,7 @@ class Recorder:
             sized.now.rank,
             sized.now.full,
             sized.ever.rank,
+            outlives_host=sized.outlives_host,
         )
 
     def asked(self, part: str) -> bool:
@@ -254,7 +265,7 @@ class Recorder:
             standing = self._standing(reading, part, moved, row is not None)
             self.standings[reading.id] = standing
             wiped = moved is not None and reading.when < moved
-            if row and not wiped:
+            if row and not wiped and not self._hangs_on_nothing(reading, part):
                 ever.append(row)
                 if standing.lives:
                     living.append(row)
@@ -287,7 +298,8 @@ class Recorder:
             if not life.lives:
                 return Standing(False, False, why=life.why)
             carried = carried or life.carried
-        return Standing(False, True, carried, "marked in doubt" if reading.in_doubt else "")
+        why = "marked in doubt" if reading.in_doubt else self._hangs_on_nothing(reading, part)
+        return Standing(False, True, carried, why)
 
     def _lives(self, reading: Reading, part: Part, pins_it: bool) -> Iterator[Life]:
         """What a reading rests on, whether it is still there."""
@@ -299,10 +311,37 @@ class Recorder:
             if pins_it and not self._on_its_host(reading, part):
                 yield Life(False, why=f"the part sits on {self.book.title(part.host)} now")
 
+    def _hangs_on_nothing(self, reading: Reading, part: Part) -> str:
+        """Why a reading holds nothing although its reference is there: that belongs to a neighbour whose own place is
+        not recorded and that is off; "" where it is not so."""
+        owner = self._neighbour(reading, part)
+        return f"{self.book.title(owner)} is off, and where it sat is not recorded" if owner in self._adrift else ""
+
+    def _neighbour(self, reading: Reading, part: Part) -> str | None:
+        """The part that a reading was taken from, where it is no host; a host takes its parts along."""
+        owner = reading.reference.owner if reading.reference else None
+        return None if reading.own or owner == part.id or owner in part.hosts else owner
+
+    @cached_property
+    def _adrift(self) -> frozenset[str]:
+        """Neighbours that are off and not recorded, those among them that only hold one another too."""
+        if self.adrift is not None:
+            return self.adrift
+        book = self.book
+        asked = {self._neighbour(reading, book.parts[reading.part]) for reading in book.readings.values()}
+        left = frozenset(id for id in asked if id is not None and book.lives.is_off(id, book.now))
+        while left:
+            trial = Recorder(book, left)
+            still = frozenset(id for id in left if trial.sized(id).word != "position recorded")
+            if still == left:
+                break
+            left = still
+        return left
+
     def _stayed_put(self, reading: Reading, part: Part) -> Life:
         """Whether a neighbour that was measured from still sits where it did. A host takes its parts along."""
-        owner = reading.reference.owner if reading.reference else None
-        if owner is None or owner == part.id or owner in part.hosts:
+        owner = self._neighbour(reading, part)
+        if owner is None:
             return PRESENT
         moved = self._moved(self.book.parts[owner])
         if moved is None or moved <= reading.when:

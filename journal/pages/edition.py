@@ -59,12 +59,12 @@ def _shown(public: Judgement, whole: Judgement, hidden: Hidden) -> Judgement:
 def _record(public: Record, whole: Record) -> Record:
     """In the shop's word, which gives no ground away. Where private things make the difference, nothing is told as
     missing, and no ground for a word that it does not bear."""
-    asked = public.asked and whole.asked
+    public = replace(public, asked=public.asked and whole.asked, outlives_host=whole.outlives_host)
     grounds = tuple("a template" if ground.startswith("template: ") else ground for ground in public.grounds)
     if (public.word, public.free) == (whole.word, whole.free):
-        return replace(public, asked=asked, grounds=grounds)
+        return replace(public, grounds=grounds)
     grounds = grounds if public.word == whole.word else ()
-    return replace(public, word=whole.word, asked=asked, grounds=grounds, free=(), next=(), gain="")
+    return replace(public, word=whole.word, grounds=grounds, free=(), next=(), gain="")
 
 
 def _findings(public: Iterable[Finding], whole: Iterable[Finding], hidden: Hidden) -> Iterable[Finding]:
