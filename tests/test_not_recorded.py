@@ -268,6 +268,31 @@ def test_of_a_key_said_twice_the_first_is_taken(tmp_path: Path, first: str, seco
     assert [finding.word for finding in told.judgement.findings if finding.word == "said-twice"] == ["said-twice"]
 
 
+TRAY = ("hole to web: 10 mm by rule", "hole to front end: 80 mm by rule", "slot to web: 10 mm by rule", "way round: up")
+STAY = ("hole 1 to lower edge of tray: 22 mm by rule", "hole 2 to lower edge of tray: 22 mm by rule",
+        "hole 1 to rear end of tray: 150 mm by rule", "way round: foot up")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("tray", "recorded"),
+    [
+        (slip("part tray", "from: panel"), True),  # on
+        (slip("removed tray", "from: panel", "held by: 2 welds"), False),
+        (slip("removed tray", "from: panel", "held by: 2 welds", *TRAY), True),
+        (slip("removed tray", "from: panel", "held by: 2 welds", *(f"{line.split(':')[0]} of stay:{line.split(':')[1]}"
+                                                                   for line in TRAY)), False),  # they hold one another
+    ],
+)  # fmt: skip
+def test_what_was_measured_from_a_neighbour_that_is_lost_holds_nothing(
+    tmp_path: Path, tray: str, recorded: bool
+) -> None:
+    stay = slip("removed stay", "from: panel", "held by: 2 welds", *STAY)
+    told = tell_files(tmp_path, {FIRST: tray, SECOND: stay}).judgement
+    assert (told.records["stay"].word == "position recorded") == recorded
+    whys = {standing.why for standing in told.standings.values()}
+    assert ("tray is off, and where it sat is not recorded" in whys) != recorded
+
+
 # --- one part under two names
 
 

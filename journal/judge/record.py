@@ -314,7 +314,7 @@ class Recorder:
     def _hangs_on_nothing(self, reading: Reading, part: Part) -> str:
         """Why a reading holds nothing although its reference is there: that belongs to a neighbour whose own place is
         not recorded and that is off; "" where it is not so."""
-        owner = self._neighbour(reading, part)
+        owner = self._neighbour(reading, part) if self._adrift else None
         return f"{self.book.title(owner)} is off, and where it sat is not recorded" if owner in self._adrift else ""
 
     def _neighbour(self, reading: Reading, part: Part) -> str | None:
