@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.builds import write_build
-from tests.site_fixture import EXAMPLE, SiteFiles, site_of, text_of
+from tests.site_fixture import EXAMPLE, SiteFiles, site_of, site_of_files, text_of
 
 MEASUREMENT = [
     "id", "part", "host", "reference_part", "place", "subject", "relation", "reference", "dimension", "own", "counts",
@@ -168,3 +168,20 @@ def test_an_id_survives_edits_in_other_slips(tmp_path: Path) -> None:
     mine = {row["id"] for row in rows(before, "measurements")}
     assert mine
     assert mine < {row["id"] for row in rows(after, "measurements")}
+
+
+@pytest.mark.parametrize(
+    ("last", "day"),
+    [
+        ("```scrapped foot\n```\n", "2026-03-07"),
+        ("```refitted foot\non: sill\n```\n```replaced sill\nby: new steel\n```\n", None),
+        ("```refitted foot\non: sill\n```\n```removed foot\nfrom: sill\n```\n", "2026-03-09"),
+    ],
+)
+def test_a_part_is_off_since_it_last_came_off(tmp_path: Path, last: str, day: str | None) -> None:
+    """Scrapping what is off takes nothing off; a part that is back, and lost its host, has no such day."""
+    first = "```part sill\n```\n```removed foot\nfrom: sill\nheld by: 2 welds\n```\n"
+    site = site_of_files(tmp_path, {"2026-03-07 a/note.md": first, "2026-03-09 b/note.md": last})
+    foot = next(row for row in rows(site, "parts") if row["id"] == "foot")
+    assert foot["record"] is not None
+    assert foot["removed_on"] == day

@@ -422,8 +422,8 @@ class Viewer:
         """The day it came off, if it is off."""
         if self.record(part_id) is None:
             return None
-        taken = [e for e in self.book.parts[part_id].events if e.kind in ("removed", "scrapped")]
-        return next((e.when.day for e in reversed(taken)), None)
+        event = self.book.lives.came_off(part_id, self.book.now)
+        return event.when.day if event else None
 
     # --- findings
 
