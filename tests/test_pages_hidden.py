@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.site_fixture import SiteFiles, site_of_files
+from journal.ground.names import fold
+from journal.pages.erasing import eraser
+from tests.site_fixture import SiteFiles, site_of_files, text_of
 
 DAY = "2026-03-07 a/note.md"
 NEXT = "2026-03-08 b/note.md"
@@ -113,3 +115,77 @@ def test_work_of_a_private_slip_or_day_is_not_told_by_what_waits_for_it(
 def test_work_that_is_public_is_told(tmp_path: Path) -> None:
     public = slip("job weld it", "needs: new rods") + slip("ordered new rods", "price: 3 pounds")
     assert told(site_of_files(tmp_path, {DAY: public}), "new rods") != []
+
+
+# --- names
+
+
+ACROSS = {
+    "cells": "| a | b |\n| --- | --- |\n| Ada | Quibble |\n",
+    "cells of code": "| a | b |\n| --- | --- |\n| `Ada` | `Quibble` |\n",
+    "items": "- Ada\n- Quibble\n",
+    "paragraphs": "Ada\n\n*Quibble*\n",
+    "a heading": "# With Ada\n\nQuibble came.\n",
+    "lines": "Ada  \nQuibble\n",
+    "emphasis": "A**da** Quib*ble*\n",
+    "a slip between": "Ada\n\n" + CLAMP + "\nQuibble\n",
+    "notes of a part": slip("removed clamp", "note: with Ada", "note: Quibble came"),
+    "keys of a part": slip("removed clamp", "held by: a bolt of Ada", "way round: Quibble side up"),
+    "notes of a job": slip("job weld it", "note: ask Ada", "Quibble knows"),
+    "a list": slip("part clamp", "also called: Ada, Quibble"),
+    "signs": "Ada. Quibble, Ada_Quibble; ada/quibble\n",
+    "an accent": "Adá Quibble came.\n",
+    "an accent apart": "Ada\u0301 Quibble came.\n",
+    "a soft hyphen": "Ada Quib\u00adble and A\u200bda Quibble came.\n",
+    "an address": "[here](https://example.com/ad%C3%A1%20quibble/ada+quibble)\n",
+    "wide letters": "\uff21da Quibble came.\n",
+    "one word": "adaquibble@example.com, or AdaQuibble\n",
+}
+
+
+@pytest.mark.parametrize("text", ACROSS.values(), ids=ACROSS)
+def test_a_private_name_is_not_told_in_pieces(tmp_path: Path, text: str) -> None:
+    build = {"build.toml": private(names=["Ada Quibble"]), DAY: slip("removed bracket", "from: sill") + text}
+    site = site_of_files(tmp_path, build)
+    left = {path: content.decode() for path, content in site.items() if isinstance(content, bytes)}
+    shown = {path: fold(content) for path, content in left.items() if not path.startswith("theme/")}
+    assert [path for path, content in shown.items() if "quib" in content or "%c3%a1" in content] == []
+    assert told(site, "bracket") != []
+
+
+def test_what_is_no_private_name_stays(tmp_path: Path) -> None:
+    text = "# Ada came\n\nAda and *Quibble*, the adaptation quibbled. Quibble Ada.\n\n- C\n- Quibbles\n- Ada\n"
+    site = site_of_files(tmp_path, {"build.toml": private(names=["Ada Quibble", "C++"]), DAY: text})
+    page = text_of(site, "days/2026-03-07/index.html")
+    assert "left out" not in page
+    assert "Ada and <em>Quibble</em>, the adaptation quibbled. Quibble Ada." in page
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "left"),
+    [
+        ("Ådne Ødegård", "adne odegard; ådne-ødegård!", "[left out]; [left out]!"),
+        ("Adne Odegard", "Ådne  Ødegård", "[left out]"),
+        ("O'Brien & Sons", "O\u2019Brien & Sons, obrien-sons", "[left out], [left out]"),
+        ("J. Smith Jr.", "J. Smith Jr came, j-smith-jr", "[left out] came, [left out]"),
+        ("Groß", "GROSS, groß", "[left out], [left out]"),
+        ("C++", "C++ or c", "[left out] or c"),
+        ("Вера", "ВЕРА", "[left out]"),
+        ("50% Ada", "50% ada", "[left out]"),
+        ("Ann Lee", "annlee, annleeward", "[left out], annleeward"),
+        ("Ann", "A\u00adnn\u0301\u00ad, Mann", "[left out], M[left out]"),
+        ("\U0001f98a", "a \U0001f98a", "a [left out]"),
+    ],
+)
+def test_every_spelling_of_a_name_goes(name: str, text: str, left: str) -> None:
+    erase = eraser([name], [])
+    assert erase is not None
+    assert erase(text) == left
+
+
+def test_a_name_in_pieces_is_said_to_be_left_out_in_each() -> None:
+    erase = eraser(["Ann Lee"], [])
+    assert erase is not None
+    assert erase.pieces(["with Ann", "Lee came", "", "Ann Lee", "Lee"]) == [
+        "with [left out]", "[left out] came", "", "[left out]", "Lee",
+    ]  # fmt: skip

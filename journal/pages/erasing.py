@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import fields, is_dataclass, replace
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import lru_cache
 from typing import Any, TypeVar
-from unicodedata import normalize
-from urllib.parse import quote
+from unicodedata import category, normalize
+from urllib.parse import unquote
+
+from journal.ground.names import fold
 
 T = TypeVar("T")
-Eraser = Callable[[str], str]
+Spans = Sequence[tuple[int, int]]
 
 # Words of our own tables, never the writer's: a private name that happens to spell one must not break them.
 OURS: Mapping[str, frozenset[str]] = {
@@ -38,31 +42,113 @@ OURS: Mapping[str, frozenset[str]] = {
     }.items()
 }
 
+# A letter, or one that is spelt as a web address spells it (UTF-8, percent-encoded: RFC 3986).
+LETTER = re.compile(
+    r"%[0-7][0-9a-f]|%[cd][0-9a-f]%[89ab][0-9a-f]|%e[0-9a-f](?:%[89ab][0-9a-f]){2}|%f[0-7](?:%[89ab][0-9a-f]){3}|.",
+    re.I | re.S,
+)
+FEWEST_LETTERS = 3  # of a name that is told without the signs at its ends: "Jr." is, "C++" is not
+UNSEEN = ("Mn", "Me", "Cf", "Cc", "Cs")  # accents that stand apart, soft hyphens, signs of no width
+
+
+@dataclass(frozen=True)
+class Eraser:
+    """Takes private names out of texts. Capitals, accents and signs that cannot be seen do not count."""
+
+    private: re.Pattern[str]
+
+    def __call__(self, text: str) -> str:
+        return self.pieces((text,))[0]
+
+    def pieces(self, texts: Sequence[str]) -> list[str]:
+        """The texts without the names in them, also those that run on from one text into the next."""
+        whole = "\n".join(texts)
+        spans = self._spans(whole)
+        if not spans:
+            return list(texts)
+        erased, begin = [], 0
+        for text in texts:
+            here = [(max(start - begin, 0), min(end - begin, len(text))) for start, end in spans]
+            erased.append(_without(text, [(start, end) for start, end in here if start < end]))
+            begin += len(text) + 1
+        return erased
+
+    def _spans(self, text: str) -> Spans:
+        """Where in a text private names stand."""
+        if text.isascii() and "%" not in text and text.replace("\n", " ").isprintable():
+            return [match.span() for match in self.private.finditer(text.lower())]
+        letters = LETTER.findall(text)
+        plain = [_plain(letter) for letter in letters]
+        found = [match.span() for match in self.private.finditer("".join(plain))]
+        return _in_letters(found, letters, plain) if found else []
+
+
+def _in_letters(spans: Spans, letters: Sequence[str], plain: Sequence[str]) -> Spans:
+    """Spans of the plain text as those of the text itself, with the signs that cannot be seen after a letter."""
+    starts, at = [], 0
+    for letter, seen in zip(letters, plain, strict=True):
+        starts += [at] * len(seen)
+        at += len(letter)
+    starts.append(at)
+    return [(starts[begin], starts[bisect_right(starts, starts[end - 1])]) for begin, end in spans]
+
+
+def _without(text: str, spans: Spans) -> str:
+    gone = "left-out" if re.fullmatch(r"[a-z0-9/._#-]+", text) else "[left out]"
+    for start, end in reversed(spans):
+        text = text[:start] + gone + text[end:]
+    return text
+
+
+@lru_cache(maxsize=1 << 12)
+def _plain(letter: str) -> str:
+    """A letter as it is compared: small and without accents; "" for a sign that cannot be seen."""
+    written = normalize("NFKD", unquote(letter) if len(letter) > 1 else letter)
+    return "".join(" " if sign.isspace() else fold(sign) for sign in written if _is_seen(sign))
+
+
+def _is_seen(sign: str) -> bool:
+    return sign.isspace() or category(sign) not in UNSEEN
+
 
 def eraser(anywhere: Iterable[str], whole: Iterable[str]) -> Eraser | None:
     """Names found `anywhere` go even inside longer words; `whole` ones where they stand as words of their own."""
-    patterns = [_spelt(name) for name in anywhere] + [rf"(?<!\w){_spelt(name)}(?!\w)" for name in whole if name]
-    if not patterns:
-        return None
-    private = re.compile("|".join(sorted(set(patterns), key=lambda p: (-len(p), p))), re.I)
-
-    def erase(text: str) -> str:
-        gone = "left-out" if re.fullmatch(r"[a-z0-9/._#-]+", text) else "[left out]"
-        return private.sub(gone, text)
-
-    return erase
+    patterns = [pattern for name in anywhere for pattern in _anywhere(_parted(name))]
+    patterns += [rf"(?<!\w){_spelt(parted, _gap_in_whole)}(?!\w)" for name in whole if any(parted := _parted(name))]
+    ordered = sorted(set(patterns), key=lambda pattern: (-len(pattern), pattern))
+    return Eraser(re.compile("|".join(ordered))) if ordered else None
 
 
-def _spelt(name: str) -> str:
-    """The ways a name may stand in a text: with any spaces, as a slug, or as a web address spells it."""
-    spellings = []
-    for form in ("NFC", "NFD"):
-        written = normalize(form, name)
-        spellings.append(r"[\s\-_]+".join(re.escape(word) for word in written.split()))
-        spellings.append(re.escape(quote(written)))
-    plain = normalize("NFKD", name).encode("ascii", "ignore").decode().casefold()
-    spellings.append("-".join(re.findall(r"[a-z0-9]+", plain)))
-    return "(?:" + "|".join(spelling for spelling in dict.fromkeys(spellings) if spelling) + ")"
+def _parted(name: str) -> list[str]:
+    """A name as it is compared: a word, the signs after it, a word, and so on; "" for a word where signs end it."""
+    return re.split(r"([\W_]+)", "".join(map(_plain, name)).strip())
+
+
+def _anywhere(parted: Sequence[str]) -> Iterator[str]:
+    """With any signs between the words; written as one word only where no letter stands beside it."""
+    if any(parted):
+        yield _spelt(parted, lambda gap: r"[\W_]+" if " " in gap else r"[\W_]*")
+    if len(words := [word for word in parted[::2] if word]) > 1:
+        yield rf"(?<![^\W\d_]){''.join(words)}(?![^\W\d_])"
+
+
+def _gap_in_whole(gap: str) -> str:
+    """A title's words stand in a sentence too: a full stop between them is none of the title's."""
+    return r"[\s\-_]+" if set(gap) <= set(" -_") else r"[\W_]+"
+
+
+def _spelt(parted: Sequence[str], between: Callable[[str], str]) -> str:
+    """The words of a name with what may stand between them. Signs at its ends count where little else tells it."""
+    outer = {1} if not parted[0] else set[int]()
+    outer |= {len(parted) - 2} if not parted[-1] else set()
+    few = sum(map(len, parted[::2])) < FEWEST_LETTERS
+    pieces = []
+    for n, piece in enumerate(parted):
+        if n % 2 == 0 or (n in outer and few):
+            pieces.append(re.escape(piece))
+        elif n not in outer:
+            pieces.append(between(piece))
+    return "".join(pieces)
 
 
 def scrubbed(value: T, erase: Eraser) -> T:
@@ -77,8 +163,7 @@ def _scrub(value: Any, erase: Eraser) -> Any:
         return value if erased == value else erased
     if isinstance(value, (tuple, list)):
         items = [_scrub(item, erase) for item in value]
-        same = all(new is old for new, old in zip(items, value, strict=True))
-        return value if same else type(value)(items)
+        return value if _same(items, value) else type(value)(items)
     if isinstance(value, Mapping):
         return {_scrub(key, erase): _scrub(item, erase) for key, item in value.items()}
     if is_dataclass(value) and not isinstance(value, type):
@@ -87,25 +172,92 @@ def _scrub(value: Any, erase: Eraser) -> Any:
 
 
 def _scrub_record(record: Any, erase: Eraser) -> Any:
-    if getattr(record, "type", None) == "inline":
-        record = _flattened(record, erase)
-    changed, ours = {}, OURS.get(type(record).__name__, frozenset())
+    name = type(record).__name__
+    record = IN_ONE[name](record, erase) if name in IN_ONE else record
+    changed, ours, rows = {}, OURS.get(name, frozenset()), ROWS.get(name)
     for field in fields(record):
         before = getattr(record, field.name)
         if field.init and field.name not in ours:
-            after = _scrub(before, erase)
+            after = _rows(before, erase) if field.name == rows else _scrub(before, erase)
             if after is not before:
                 changed[field.name] = after
     return replace(record, **changed) if changed else record
 
 
-def _flattened(inline: Any, erase: Eraser) -> Any:
-    """A line of Markdown as plain text where a private name runs across its emphasis or its line ends."""
-    children = inline.children or []
-    plain = "".join("\n" if c.type in ("softbreak", "hardbreak") else c.content for c in children)
-    if erase(plain) == plain or not children or "".join(erase(c.content) for c in children) == erase(plain):
-        return inline
-    text = next((c for c in children if c.type == "text"), None)
-    if text is None:
-        return inline
-    return inline.copy(content=erase(plain), children=[text.copy(content=erase(plain), level=0)])
+# --- names that run from one piece into the next
+
+
+def _rows(texts: tuple[str, ...], erase: Eraser) -> tuple[str, ...]:
+    erased = tuple(erase.pieces(texts))
+    return texts if erased == texts else erased
+
+
+def _day_in_one(day: Any, erase: Eraser) -> Any:
+    """A day whose notes tell no name across cells, items or lines: the search has its whole story in one."""
+    inline = [token for note in day.notes for token in note.note.tokens if token.type == "inline"]
+    plain = ["".join("\n" if c.type in BREAKS else c.content for c in token.children or ()) for token in inline]
+    changed = {
+        id(token): _flattened(token, erased)
+        for token, text, erased in zip(inline, plain, erase.pieces(plain), strict=True)
+        if erased not in (text, "".join(erase(c.content) for c in token.children or ()))
+    }
+    return replace(day, notes=tuple(_with_tokens(note, changed) for note in day.notes)) if changed else day
+
+
+def _with_tokens(note: Any, changed: Mapping[int, Any]) -> Any:
+    tokens = tuple(changed.get(id(token), token) for token in note.note.tokens)
+    return replace(note, note=replace(note.note, tokens=tokens))
+
+
+def _flattened(inline: Any, text: str) -> Any:
+    """A line of Markdown as plain text: a private name ran across its emphasis or its ends."""
+    only = inline.children[0].copy(type="text", tag="", attrs={}, markup="", children=None, level=0, content=text)
+    return inline.copy(content=text, children=[only])
+
+
+def _slip_in_one(slip: Any, erase: Eraser) -> Any:
+    """A slip whose keys and sentences tell no name across its lines."""
+    lines = sorted((*slip.entries, *slip.sentences), key=lambda line: line.span.line)
+    told = _lines_in_one(lines, erase)
+    if _same(told, lines):
+        return slip
+    new = {id(line): one for line, one in zip(lines, told, strict=True)}
+    entries, sentences = (tuple(new[id(line)] for line in row) for row in (slip.entries, slip.sentences))
+    return replace(slip, entries=entries, sentences=sentences)
+
+
+def _part_in_one(part: Any, erase: Eraser) -> Any:
+    """A part of which nothing tells a name across what was said of it, one after another or under one key."""
+    said = _lines_in_one(part.said, erase)
+    for key in {one.key for one in said}:
+        at = [n for n, one in enumerate(said) if one.key == key]
+        for n, one in zip(at, _lines_in_one([said[n] for n in at], erase), strict=True):
+            said[n] = one
+    return part if _same(said, part.said) else replace(part, said=tuple(said))
+
+
+def _same(one: Sequence[Any], other: Sequence[Any]) -> bool:
+    return all(new is old for new, old in zip(one, other, strict=True))
+
+
+def _lines_in_one(lines: Sequence[Any], erase: Eraser) -> list[Any]:
+    """Entries, sentences or what was said, without the names that run on from one into the next."""
+    texts = [line.value if hasattr(line, "value") else line.text for line in lines]
+    erased = erase.pieces(texts)
+    if erased == texts:
+        return list(lines)
+    return [
+        line if new == erase(text) else _said_anew(line, new)
+        for line, text, new in zip(lines, texts, erased, strict=True)
+    ]
+
+
+def _said_anew(line: Any, text: str) -> Any:
+    items = {"items": (text,)} if hasattr(line, "items") else {}
+    return replace(line, **{"value" if hasattr(line, "value") else "text": text}, **items)
+
+
+BREAKS = frozenset({"softbreak", "hardbreak"})
+# Records whose pieces are shown or searched in one, and fields that are such pieces.
+IN_ONE: Mapping[str, Callable[[Any, Eraser], Any]] = {"Day": _day_in_one, "Slip": _slip_in_one, "Part": _part_in_one}
+ROWS: Mapping[str, str] = {"Said": "items", "Entry": "items", "Part": "also_called", "Job": "notes"}
