@@ -7,7 +7,7 @@ from html import unescape
 
 import pytest
 
-from tests.site_fixture import site_of_files, text_of
+from tests.site_fixture import SiteFiles, site_of_files, text_of
 
 BUILD = {
     "2026-03-21 off/note.md": """
@@ -41,9 +41,13 @@ def said(html: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def rows(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[str, str]]:
+def site(tmp_path_factory: pytest.TempPathFactory) -> SiteFiles:
+    return site_of_files(tmp_path_factory.mktemp("build"), BUILD, "shop")
+
+
+@pytest.fixture(scope="module")
+def rows(site: SiteFiles) -> dict[str, tuple[str, str]]:
     """Of the page of all measurements: what was read, to whether it is gone and its line."""
-    site = site_of_files(tmp_path_factory.mktemp("build"), BUILD, "shop")
     found = {}
     for gone, line in ROW.findall(text_of(site, "measurements/index.html")):
         what = re.search(r'<td class="what" data-value="([^"]+)"', line)
@@ -84,3 +88,25 @@ def test_what_is_to_be_known_of_a_reading_stands_beside_it(rows: dict[str, tuple
 def test_a_feature_of_something_else_says_of_what(rows: dict[str, tuple[str, str]], what: str, on: str) -> None:
     told = re.search(r'<span class="on">(.*?</span>.*?)</span>|<span class="on">(.*?)</span>', rows[what][1])
     assert said(told[0] if told else "") == on
+
+
+IN_HAND = re.compile(r'<table class="in-hand">.*?<tbody>(.*?)</tbody>', re.S)
+
+
+@pytest.mark.parametrize(
+    ("part", "lines"),
+    [
+        ("guide-bracket-left", {"hole behind hole of horn bracket, left": "", "plate thickness": ""}),
+        ("horn-bracket-left", {"foot to top edge": "dash"}),
+        ("dash", {"sill above floor": "the machine"}),
+    ],
+)
+def test_on_paper_from_is_said_only_of_the_host_it_was_measured_from(
+    site: SiteFiles, part: str, lines: dict[str, str]
+) -> None:
+    """What is another part's is said in the name of the reading; the host would be wrong there."""
+    table = IN_HAND.search(text_of(site, f"parts/{part}/index.html"))
+    assert table
+    rows = [re.findall(r"<t[hd].*?>(.*?)</t[hd]>", row, re.S) for row in table[1].split("</tr>") if "<td" in row]
+    found = {said(re.sub(r"<span class=.remark.*", "", row[0])): said(row[1]) for row in rows}
+    assert found == lines
