@@ -17,6 +17,16 @@ from journal.model.entities import Event, Moment, Part
 Fate = Literal["recorded", "not recorded", "moved over", "not moved over", "still on it", "gone for good"]
 CHANGES = ("cut", "scrapped", "replaced")
 
+# In words, in the order they are told in.
+FATES: Mapping[Fate, str] = {
+    "not recorded": "not recorded",
+    "not moved over": "recorded, not moved over",
+    "recorded": "recorded",
+    "moved over": "moved over",
+    "still on it": "still on it",
+    "gone for good": "gone for good",
+}
+
 
 @record
 class Carried:
@@ -114,15 +124,6 @@ def _never_back(book: Book, records: Mapping[str, Record], part: str) -> bool:
 
 # --- told in the terminal
 
-TOLD: tuple[tuple[Fate, str], ...] = (
-    ("not recorded", "not recorded"),
-    ("not moved over", "recorded, not moved over"),
-    ("recorded", "recorded"),
-    ("moved over", "moved over"),
-    ("still on it", "still on it"),
-    ("gone for good", "gone for good"),
-)
-
 
 def changed_lines(book: Book, changed: Iterable[Changed]) -> Iterator[str]:
     """Each host that is going or has changed while parts of it still wait, with every part that was on it."""
@@ -130,7 +131,7 @@ def changed_lines(book: Book, changed: Iterable[Changed]) -> Iterator[str]:
         if one.waiting:
             on = f" on {one.on.day} {one.on:%B %Y}" if one.on else ""
             yield f"{book.title(one.host)}, {'about to go' if one.what == 'going' else one.what}{on}:"
-            for fate, words in TOLD:
+            for fate, words in FATES.items():
                 parts = [carried for carried in one.parts if carried.fate == fate]
                 if parts:
                     days = f" ({days_in_words(parts[0].days)})" if parts[0].days else ""

@@ -5,31 +5,23 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Iterator
 
-from journal.judge.changes import Carried, Changed
+from journal.judge.changes import FATES, Carried, Changed
 from journal.judge.compared import amount
 from journal.judge.order import Step
 from journal.judge.refits import Pair, Refit, refits
 from journal.model.entities import Job, Part
 from journal.pages import address, words
+from journal.pages.part_page import hazard_words, safety_said
 from journal.pages.safety import cautions
 from journal.pages.viewer import Viewer
 from journal.pages.views import Caution, Fact, Link, Mark, Photo, Reading
 from journal.pages.work_views import CarriedView, ChangedView, GoingBack, RefitView, StepView, WaitView
 
 IN_HAND = ("way round", "marks", "shims", "stored")
-HAZARD_KEYS = ("held by", "with", "surface", "caution", "by")
 MOST_COMPARED = 6
 
 FREE = Mark("free now", "square-full", "good")
 WAITS = Mark("waits", "square-half", "plain")
-FATES: dict[str, str] = {
-    "recorded": "recorded",
-    "not recorded": "not recorded",
-    "moved over": "moved over",
-    "not moved over": "recorded, not moved over",
-    "still on it": "still on it",
-    "gone for good": "gone for good",
-}
 REFITTED: dict[str, Mark] = {
     "within": Mark("back where it was recorded", "tick", "good"),
     "off": Mark("back, not where it was recorded", "triangle", "warn"),
@@ -87,7 +79,7 @@ def step_view(viewer: Viewer, step: Step) -> StepView:
         waits=tuple(WaitView(step_link(viewer, wait.before), wait.why) for wait in nearest),
         orders=tuple(Link(book.orders[o].name, address.order(o)) for o in waiting.orders),
         in_the_way=viewer.parts(waiting.in_the_way),
-        cautions=cautions(_hazard_words(part), _safety(part)) if part else job_cautions(viewer, job),
+        cautions=cautions(hazard_words(part), safety_said(part)) if part else job_cautions(viewer, job),
         said_cautions=_said_cautions(part) if part else viewer.job_cautions.get(step.id, ()),
         slip=_slip(viewer, part) if part else f"```done {job.name}\n```\n" if job else "",
     )
@@ -98,7 +90,7 @@ def job_cautions(viewer: Viewer, job: Job | None) -> tuple[Caution, ...]:
     if job is None:
         return ()
     parts = [viewer.book.parts[id] for id in (*job.parts, *job.cuts) if id in viewer.book.parts]
-    safety = next((said for part in parts if (said := _safety(part))), "")
+    safety = next((said for part in parts if (said := safety_said(part))), "")
     return cautions((job.name, *job.notes, *viewer.job_cautions.get(job.id, ()), *(p.title for p in parts)), safety)
 
 
@@ -117,15 +109,6 @@ def _facts(viewer: Viewer, part: Part) -> Iterator[Fact]:
     held = [fixing.said.text for fixing in viewer.fixings[part.id].was]
     if held:
         yield Fact(words.label("held by"), "; ".join(held))
-
-
-def _hazard_words(part: Part) -> list[str]:
-    return [part.title, *part.also_called, *(said.text for said in part.every(*HAZARD_KEYS))]
-
-
-def _safety(part: Part) -> str:
-    said = part.latest("safety")
-    return said.text if said else ""
 
 
 def _said_cautions(part: Part) -> tuple[str, ...]:

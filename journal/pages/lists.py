@@ -7,6 +7,7 @@ from datetime import date
 
 from journal.ground.finding import Finding
 from journal.judge.order import Step
+from journal.judge.plan import days_late
 from journal.judge.refits import refits
 from journal.model.entities import Job, Order, Place
 from journal.pages import address, words
@@ -145,8 +146,7 @@ def order_row(viewer: Viewer, order: Order) -> OrderRow:
 def _order_state(viewer: Viewer, order: Order) -> Mark:
     if order.arrived:
         return words.ORDER_HERE
-    late = order.due_date is not None and order.due_date < viewer.book.today
-    return words.ORDER_LATE if late else words.ORDER_COMING
+    return words.ORDER_LATE if days_late(order, viewer.book.today) else words.ORDER_COMING
 
 
 def _order_place(row: OrderRow) -> tuple[int, str]:

@@ -36,7 +36,7 @@ HAPPENED = {
 def part_page(viewer: Viewer, part: Part) -> PartPage:
     """Everything about a part."""
     record = viewer.record(part.id)
-    told = cautions(_hazard_words(part), _safety(part))
+    told = cautions(hazard_words(part), safety_said(part))
     readings = [viewer.reading(r.id) for r in viewer.book.readings_of(part.id)]
     children = viewer.book.children(part.id)
     return PartPage(
@@ -78,12 +78,14 @@ def _where_it_is(viewer: Viewer, part: Part) -> str:
     return words.sentence(f"on {host}{since}{going}")
 
 
-def _safety(part: Part) -> str:
+def safety_said(part: Part) -> str:
+    """What stands under `safety`, "" where nothing does."""
     said = part.latest("safety")
     return said.text if said else ""
 
 
-def _hazard_words(part: Part) -> list[str]:
+def hazard_words(part: Part) -> list[str]:
+    """All of a part's words that a caution may hang on."""
     return [part.title, *part.also_called, *(said.text for said in part.every(*HAZARD_KEYS))]
 
 
@@ -160,9 +162,7 @@ def _history(viewer: Viewer, part: Part) -> Iterable[Event]:
 
 def _happened(viewer: Viewer, event: EventEntity) -> str:
     told = HAPPENED[event.kind]
-    if event.kind == "removed":
-        return f"{told} {viewer.book.title(event.host)}"
-    if event.kind == "refitted":
+    if event.kind in ("removed", "refitted"):
         return f"{told} {viewer.book.title(event.host)}"
     if event.kind == "cut" and event.away:
         return f"{told}: {words.listed(event.away)} gone with the piece"
