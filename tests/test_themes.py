@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from pathlib import Path
 
@@ -186,6 +187,27 @@ def test_a_theme_toml_that_cannot_be_read_is_told(tmp_path: Path, toml: str) -> 
     assert result.exit_code == 1
     assert "theme.toml cannot be read" in result.output
     assert "Traceback" not in result.output
+
+
+@pytest.mark.parametrize(
+    "place", ["files/h.txt", "files", "files/deep/h.txt", "templates/h.html", "templates", "theme.toml", "", ".."]
+)
+def test_a_link_in_a_theme_of_a_build_is_told_and_not_followed(tmp_path: Path, place: str) -> None:
+    """What it leads to would be published: a file of the theme, a template, or a folder of them."""
+    own = {"themes/mine/theme.toml": 'over = "bench"\n', "themes/mine/files/mine.css": "a {}"}
+    build = write_build(tmp_path / "build", {"build.toml": 'title = "T"\ntheme = "mine"\n', DAY: NOTE, **own})
+    link = Path(os.path.normpath(build / "themes" / "mine" / place))
+    elsewhere = tmp_path / "elsewhere"
+    if link.exists():
+        link.rename(elsewhere)
+    else:
+        elsewhere.write_text("a secret letter")
+        link.parent.mkdir(parents=True, exist_ok=True)
+    link.symlink_to(elsewhere)
+    result = made(build)
+    assert result.exit_code == 1
+    assert f"{link}: this is a link" in result.output
+    assert not (build / "site").exists()
 
 
 @pytest.mark.parametrize("name", ["../mine", "/etc", "a/b", ".hidden", "\\u0000"])

@@ -79,9 +79,22 @@ def chain(name: str, build: Path | None = None) -> tuple[Path, ...]:
         folders = [root / at for root in roots if plain and (root / at / "theme.toml").is_file()]
         if not folders:
             raise _no_theme(at, found, roots)
+        for folder in folders:
+            _refuse_links(folder)
         found += folders
         at = _over(folders[0])
     return tuple(found if DEFAULT in seen else [*found, packaged_themes() / DEFAULT])
+
+
+def _refuse_links(folder: Path) -> None:
+    """A theme of a build may be somebody else's, and all that its links lead to would be published."""
+    if folder.is_relative_to(packaged_themes()):
+        return
+    inside = (path for name in ("templates", "files") for path in (folder / name, *sorted((folder / name).rglob("*"))))
+    for path in (folder.parent, folder, folder / "theme.toml", *inside):
+        if path.is_symlink():
+            message = "this is a link, and a theme may hold none: it may lead out of the build"
+            raise ThemeFault(message, str(path), 0, "Put the file or folder itself in its place.")
 
 
 def _no_theme(name: str, found: Sequence[Path], roots: Sequence[Path]) -> ThemeFault:
