@@ -73,14 +73,14 @@ def _contact_reading(line: Line, words: list[Word], phrase: Found, sides: tuple[
         subject = []
     if any(":" in line.plain[word.start : word.end] for word in (*subject[:-1], *reference)):
         return None
-    reference, rest = _up_to_comma(line, reference, sides)
+    reference, rest = up_to_comma(line, reference, sides)
     if len(subject) > LONGEST_NAME or not 0 < len(reference) <= LONGEST_NAME:
         return None
     remark = line.plain[rest[0].start : rest[-1].end].strip(" ,;.") if rest else ""
     return make_split(line, subject, phrase.meaning, reference), remark
 
 
-def _up_to_comma(line: Line, words: list[Word], sides: tuple[str, str]) -> tuple[list[Word], list[Word]]:
+def up_to_comma(line: Line, words: list[Word], sides: tuple[str, str]) -> tuple[list[Word], list[Word]]:
     """The words up to a comma that no side follows, and the rest: in `web of sill, left` there is none."""
     lower = {side.casefold() for side in sides}
     for index, word in enumerate(words):

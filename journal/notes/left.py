@@ -9,9 +9,20 @@ from dataclasses import field
 from functools import lru_cache
 
 from journal.ground.records import record
+from journal.measure.value import KEPT
 from journal.notes.lines import Line
 from journal.notes.records import Split
-from journal.notes.words import ALONG, BETWEEN, Found, Word, dimension_of, feature_words, phrases_of, words_of
+from journal.notes.words import (
+    ALONG,
+    BETWEEN,
+    DIMENSIONS,
+    Found,
+    Word,
+    dimension_of,
+    feature_words,
+    phrases_of,
+    words_of,
+)
 
 
 @record
@@ -136,6 +147,13 @@ def place(line: Line, shape: Shape) -> Split:
         line.span(*shape.subject_at),
         line.span(*shape.reference_at),
     )
+
+
+def quantity_of(split: Split | Shape) -> str:
+    """The quantity that belongs to a left side: a key of `units.BASE`, or KEPT."""
+    if split.relation:
+        return "angle" if split.relation == "at angle to" else "length"
+    return DIMENSIONS.get(split.dimension, "") or KEPT
 
 
 def _relation(text: str, words: list[Word], phrase: Found) -> Shape:

@@ -15,13 +15,14 @@ from dataclasses import replace
 from journal.ground.finding import Finding
 from journal.ground.records import record
 from journal.measure.numerals import STARTS_NUMBER, ValueFault
-from journal.measure.value import KEPT, Value, read_start
-from journal.notes.contacts import LONGEST_CONTACT, contact_with_value, read_contact
-from journal.notes.left import Shape, any_words, place, read_left
+from journal.measure.value import Value, read_start
+from journal.notes.contacts import contact_with_value, read_contact
+from journal.notes.forgotten import colon_forgotten
+from journal.notes.left import any_words, place, quantity_of, read_left
 from journal.notes.lines import Line
 from journal.notes.marks import take_marks, without_brackets
 from journal.notes.records import Split, Statement
-from journal.notes.words import DIMENSIONS, HEDGES, LONGEST_NAME, Word, words_of
+from journal.notes.words import HEDGES, LONGEST_NAME, Word, words_of
 
 LONGEST_LEFT = 200
 LONGEST_VALUE = 600
@@ -46,7 +47,7 @@ def read_statement(
     known_only  leave out dimensions in any words (`turns out: 3`)
     """
     if colon < 0:
-        return read_contact(line, settings.sides) or colon_forgotten(line, settings)
+        return read_contact(line, settings.sides) or colon_forgotten(line, settings.sides, settings.decimal)
     if not STARTS_NUMBER.search(line.plain, colon + 1):
         return read_contact(line, settings.sides)
     left = without_brackets(line.plain[:colon])[0] if colon <= LONGEST_LEFT else ""
@@ -92,12 +93,6 @@ def _valued(line: Line, splits: tuple[Split, ...], colon: int, settings: ValueSe
         in_doubt=marks.in_doubt,
         remark=remark,
     )
-
-
-def quantity_of(split: Split | Shape) -> str:
-    if split.relation:
-        return "angle" if split.relation == "at angle to" else "length"
-    return DIMENSIONS.get(split.dimension, "") or KEPT
 
 
 def _read(text: str, start: int, end: int, quantity: str, settings: ValueSettings) -> tuple[Value, int]:
@@ -146,38 +141,3 @@ def _not_one(line: Line) -> Finding:
     what = "holds more than one reading" if len(line.text) < LONGEST_VALUE else "is too long for a reading"
     message = f'"{line.text[:40]}{"..." if len(line.text) > 40 else ""}" {what}'
     return Finding("not-understood", message, line.span(), help="write one reading a line, and a remark in brackets")
-
-
-_NUMBER_BEGINS = re.compile(r"\s(?=(?:about |~ ?)?\d)")
-_MOST_NUMBERS = 6
-
-
-def colon_forgotten(line: Line, settings: ValueSettings) -> Finding | None:
-    """`hole 1 to edge 12 mm`: a reading in all but its colon."""
-    if len(line.plain) > LONGEST_CONTACT or any(mark in line.plain for mark in ":!?"):
-        return None
-    ends = [found.start() for found in _NUMBER_BEGINS.finditer(line.plain)][:_MOST_NUMBERS]
-    at = next((end for end in ends if _is_reading(line, end, settings)), None)
-    if at is None:
-        return None
-    left, value = line.text[:at].strip(" =-–"), line.text[at:].strip()
-    message = f'"{line.text}" looks like a reading without its colon'
-    return Finding("not-understood", message, line.span(), help=f"write `{left}: {value}`")
-
-
-def _is_reading(line: Line, at: int, settings: ValueSettings) -> bool:
-    """Whether the words before an offset are the left side of a reading, and all behind it is its value."""
-    words = words_of(line.plain, 0, at)
-    if not 0 < len(words) <= LONGEST_NAME or any(word.fold in HEDGES for word in words):
-        return False
-    shape = next(iter(read_left(line.plain[:at], settings.sides)), None)
-    if shape is None or (shape.dimension and len(words) > 2):
-        return False
-    if not shape.dimension and not (shape.subject and shape.reference):
-        return False
-    text = take_marks(line.plain, at).text[at:].strip()
-    try:
-        value, used = read_start(text, decimal=settings.decimal, quantity=quantity_of(shape))
-    except ValueFault:
-        return False
-    return bool(value.quantity) and used == len(text)
