@@ -58,7 +58,8 @@ class Eraser:
     private: re.Pattern[str]
 
     def __call__(self, text: str) -> str:
-        return self.pieces((text,))[0]
+        spans = self._spans(text)
+        return _without(text, spans) if spans else text
 
     def pieces(self, texts: Sequence[str]) -> list[str]:
         """The texts without the names in them, also those that run on from one text into the next."""
