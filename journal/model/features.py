@@ -50,9 +50,27 @@ CENTRES = re.compile(r"\bcent(?:er|re)\b")
 
 
 def tokens(text: str) -> list[str]:
-    """Folded words of a feature's name without articles; one spelling of centre."""
+    """Folded words of a feature's name without articles; one spelling of centre.
+
+    The letter of `hole A`, and of `hole A edge`, is a label and stays; `a hole` has an article.
+    """
     words = CENTRES.sub("centre", fold(text)).replace(",", " ").split()
-    return [word for word in words if word not in ARTICLES]
+    return [word for at, word in enumerate(words) if word not in ARTICLES or _is_label(words, at, text)]
+
+
+CAPITAL = re.compile(r"(?<!\S)[A-Z](?![^\s,])")
+
+
+def _is_label(words: Sequence[str], at: int, text: str) -> bool:
+    if words[at] != "a" or at + 1 == len(words):
+        return words[at] == "a"
+    return at > 0 and words[at - 1] != "of" and "A" in CAPITAL.findall(text)
+
+
+def _as_written(words: Sequence[str], text: str) -> str:
+    """Folded words for a page: single capital letters are labels and keep their case."""
+    labels = {letter.lower(): letter for letter in CAPITAL.findall(text)}
+    return " ".join(labels.get(word, word) for word in words)
 
 
 def last_word(words: Sequence[str]) -> str:
@@ -82,7 +100,7 @@ def feature(text: str, owner: str | None, sides: tuple[str, ...]) -> Feature:
         words = words[:-1]  # the hole's centre is the hole
     key = " ".join(words)
     point = last_word(words) in POINT_WORDS
-    return Feature(owner, key, " ".join(written), point, rim, None if point else line_axis(words, sides))
+    return Feature(owner, key, _as_written(written, text), point, rim, None if point else line_axis(words, sides))
 
 
 def _turned_round(words: list[str]) -> list[str]:
