@@ -61,6 +61,15 @@ def test_a_day_tells_what_became_of_parts(tmp_path: Path) -> None:
     }
 
 
+def test_what_is_measured_or_said_again_was_known_since_the_first_time(tmp_path: Path) -> None:
+    again = "```refitted hinge, left\nheld by: 2 spot welds\n```\n\n```measured hinge, left\non: door post\n"
+    again += "hole to rear edge: 40 mm by rule\n```\n\n```refitted lamp\nheld by: 2 bolts\n```\n"
+    changes = changes_by_day(viewer(tmp_path, FILES | {"2026-04-04 again/note.md": again}))
+    told = {link.text: day for day, every in changes.items() for one in every if one.label == "Position recorded"
+            for link in one.parts}  # fmt: skip
+    assert told == {"lamp": date(2026, 3, 7), "hinge, left": date(2026, 3, 14)}
+
+
 def test_a_private_part_changes_nothing_in_public(tmp_path: Path) -> None:
     files = FILES | {"build.toml": SITE + '[private]\nparts = ["lamp"]\n'}
     told = changes_by_day(viewer(tmp_path, files, "public"))

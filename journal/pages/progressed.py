@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
-from journal.model.entities import Part
+from journal.model.entities import Part, Reading
 from journal.pages import address, drawings, words
 from journal.pages.viewer import Viewer
 from journal.pages.views import Change, Link, OpenPlace, PartRow, Progress
@@ -14,6 +14,7 @@ from journal.pages.views import Change, Link, OpenPlace, PartRow, Progress
 RECORDED = "Position recorded"
 # What an event did to a part, in the order a day's page tells it.
 DID = {"removed": "Off", "refitted": "Back on", "replaced": "Replaced", "cut": "Cut", "scrapped": "Gone for good"}
+RESTS_ON = ("held by", "located by", "marks", "template", "route", "connects")
 MOST_PLACES = 12  # beyond it the places at the top of the tree stand for those within
 NOWHERE = "no place written"
 
@@ -21,8 +22,8 @@ NOWHERE = "no place written"
 def progress(viewer: Viewer) -> Progress | None:
     """Parts off, back and recorded, day by day.
 
-    A part counts as recorded from the day by which everything was written that its record rests on today: never
-    too early.
+    A part counts as recorded from the day by which everything was first written that its record rests on today:
+    never too early, nor only on the day on which it was measured again.
     """
     days = sorted({day.date for day in viewer.book.days if day.date <= viewer.book.today})
     changes: dict[date, list[tuple[str, str]]] = {}
@@ -55,13 +56,29 @@ def _tallies(
 
 
 def _recorded_on(viewer: Viewer, part: Part) -> date | None:
-    """The day of the last reading that holds it, else of the last word on its fixing; None without a full record."""
+    """The day its record became full; None without one.
+
+    What is measured or said again, as on the new host or once it is back, was known since the first time.
+    """
     record = viewer.judgement.records.get(part.id)
     if record is None or record.word != "position recorded":
         return None
-    counting = [r.when.day for r in viewer.book.readings_of(part.id) if viewer.standing(r.id).counts]
-    said = part.every("held by", "located by", "marks", "template", "route", "connects")
-    return max(counting or [one.when.day for one in said] or [part.since])
+    readings = viewer.book.readings_of(part.id)
+    first: dict[object, date] = {}
+    for reading in readings:
+        what = _measured(reading)
+        first[what] = min(first.get(what, reading.when.day), reading.when.day)
+    counting = [first[_measured(reading)] for reading in readings if viewer.standing(reading.id).counts]
+    said: dict[str, date] = {}
+    for one in part.every(*RESTS_ON):
+        said[one.key] = min(said.get(one.key, one.when.day), one.when.day)
+    return max(counting or said.values() or [part.since])
+
+
+def _measured(reading: Reading) -> object:
+    """What a reading is of, whenever it was taken."""
+    ends = (reading.subject, reading.reference)
+    return reading.relation, *((end.owner, end.words) if end else None for end in ends)
 
 
 def changes_by_day(viewer: Viewer) -> dict[date, tuple[Change, ...]]:
