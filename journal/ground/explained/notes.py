@@ -56,8 +56,9 @@ NOTES: Mapping[str, Explained] = {
     ),
     "ambiguous-value": Explained(
         "The value can be read in two ways that are far apart: `5/8-1 in` is a range to some and one and five "
-        "eighths to others. It counts as no reading until it is clear. The message shows both; write the one you "
-        "mean, such as `5/8 to 1 in` or `1 5/8 in`.",
+        "eighths to others, `31/2 in` is 3 1/2 in to most and 15 1/2 in to the letter, `1,250` is a thousand to some "
+        "and a little over one to others. It counts as no reading until it is clear. The message shows what it can "
+        "be; write the one you mean, such as `5/8 to 1 in` or `1 5/8 in`.",
         day(LID.format(more="lid depth: 5/8-1 in\n")),
         day(LID.format(more="lid depth: 1-5/8 in\n")),
     ),
