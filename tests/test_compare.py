@@ -8,7 +8,6 @@ from fractions import Fraction
 import pytest
 
 from journal.measure.compare import Comparison, Miss, against_want, compare
-from journal.measure.interval import Interval, hull
 from journal.measure.methods import METHODS, find_method, method_half, uncertainty
 from journal.measure.value import KEPT, read_value
 
@@ -79,44 +78,6 @@ def test_standard_uncertainty_joins_two_rectangular_shares() -> None:
     # 5/8 in by rule: a = 1/16 in, m = 0.5 mm
     assert uncertainty(read_value("5/8 in"), "rule") == pytest.approx(math.sqrt((1.5875**2 + 0.5**2) / 3))
     assert uncertainty(read_value("45 to 51 mm"), "gauge") == pytest.approx(math.sqrt((9 + 0.0004) / 3))
-
-
-# --- intervals
-
-
-def span(low: float | None, high: float | None) -> Interval:
-    return Interval(None if low is None else Fraction(low), None if high is None else Fraction(high))
-
-
-@pytest.mark.parametrize(
-    ("a", "b", "meet"),
-    [
-        (span(0, 1), span(1, 2), True),
-        (span(0, 1), span(1.5, 2), False),
-        (span(0, 5), span(1, 2), True),
-        (span(None, 1), span(0, None), True),
-        (span(None, 1), span(2, None), False),
-        (span(None, None), span(3, 3), True),
-    ],
-)
-def test_overlaps(a: Interval, b: Interval, meet: bool) -> None:
-    assert a.overlaps(b) is b.overlaps(a) is meet
-
-
-def test_ends_and_middle() -> None:
-    assert Interval.around(Fraction(10), Fraction(2)) == span(8, 12)
-    assert (span(8, 12).middle, span(8, 12).half) == (10, 2)
-    assert (span(8, None).middle, span(None, 8).half) == (None, None)
-    assert [span(8, 12).contains(number) for number in (7.9, 8, 12, 12.1)] == [False, True, True, False]
-    assert [span(8, None).contains(number) for number in (7, 8, 10**9)] == [False, True, True]
-
-
-def test_hull() -> None:
-    assert hull([span(0, 1), span(5, 6), span(2, 3)]) == span(0, 6)
-    assert hull([span(0, 1), span(5, None)]) == span(0, None)
-    assert hull([span(None, 1)]) == span(None, 1)
-    with pytest.raises(ValueError, match="no intervals"):
-        hull([])
 
 
 # --- two readings

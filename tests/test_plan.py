@@ -143,7 +143,7 @@ def test_what_was_scrapped_or_counted_short_is_to_get_until_it_is_ordered(tmp_pa
         "```part screw\ncount: 16\n```\n\n```removed screw\ncount: 14\nheld by: 1 nut\n```\n\n"
         "```scrapped toe board\n```\n\n```scrapped felt\nnot coming back: yes\n```\n"
     )
-    wanted = (ToGet("screw", "counted 14, there were 16", 2), ToGet("toe-board", "it was scrapped and is to come back"))
+    wanted = (ToGet("screw", "counted 14, there were 16"), ToGet("toe-board", "it was scrapped and is to come back"))
     assert plan_at(tmp_path / "a", note).to_get == wanted
     ordered = "```ordered screws M8\nfor: screw; toe board\n```\n"
     assert plan_at(tmp_path / "b", note, ordered).to_get == ()
@@ -151,7 +151,7 @@ def test_what_was_scrapped_or_counted_short_is_to_get_until_it_is_ordered(tmp_pa
 
 
 def test_the_example_lacks_two_deck_screws() -> None:
-    assert plan(tell_build(EXAMPLE, TODAY)).to_get == (ToGet("deck-screw", "counted 14, there were 16", 2),)
+    assert plan(tell_build(EXAMPLE, TODAY)).to_get == (ToGet("deck-screw", "counted 14, there were 16"),)
 
 
 # --- fixings

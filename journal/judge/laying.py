@@ -18,7 +18,6 @@ from journal.model.entities import Axis
 
 CAP = 25.0  # a misfit of five standard uncertainties and more counts no further
 CLEARLY = 9.0  # so much better must the readings fit before a line is taken as lying the less likely way
-MEETS = 1.05  # circles that miss each other by so much do not meet (a start only: the sum may still refuse)
 MOST_TRIED = 8  # lines that are tried the other way
 
 Plane = tuple[Axis | None, Axis | None]
@@ -78,7 +77,7 @@ def lay(face: Face) -> Lay:
     found = Lay(plane, {}, {})
     lines = [node for node in face.nodes.values() if not node.point]
     for node in lines:
-        _known_normal(face, node, lines, found)
+        _known_normal(node, lines, found)
     _tie(face, found)
     for node in lines:
         if node.key not in found.normals:
@@ -93,7 +92,7 @@ def lay(face: Face) -> Lay:
     return found
 
 
-def _known_normal(face: Face, node: Node, lines: Sequence[Node], found: Lay) -> None:
+def _known_normal(node: Node, lines: Sequence[Node], found: Lay) -> None:
     words = set(node.words.split())
     fuller = {n.axis for n in lines if n.owner == node.owner and words < set(n.words.split())} - {None}
     axis = node.axis or (fuller.pop() if len(fuller) == 1 else None)

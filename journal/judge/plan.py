@@ -44,11 +44,10 @@ class Waiting:
 
 @record
 class ToGet:
-    """A part that is to be bought or made and that nothing is ordered for; `missing` of them, None: the part itself."""
+    """A part that is to be bought or made and that nothing is ordered for."""
 
     part: str
     why: str
-    missing: int | None = None
 
 
 @dataclass(frozen=True)
@@ -115,7 +114,7 @@ class Plan:
         short = _short(part)
         if short:
             had, has = short
-            yield ToGet(part.id, f"counted {has}, there were {had}", had - has)
+            yield ToGet(part.id, f"counted {has}, there were {had}")
 
     def _is_ordered(self, part: Part) -> bool:
         """Whether something was bought for its present self."""

@@ -47,7 +47,7 @@ def descend(
     misfit, jacobian, chi2 = _weighted(system, state)
     last = math.inf
     for _ in range(STEPS):
-        step, gain = _step(system, jacobian, misfit, damping, datum)
+        step, gain = _step(jacobian, misfit, damping, datum)
         fine = damping == 0.0 and gain <= 1e-10 * chi2  # too little for chi2 to show
         if damping == 0.0 and (gain <= 1e-24 + 1e-18 * chi2 + rounding or (fine and gain >= last)):
             return Rest(state, chi2, True)
@@ -66,7 +66,7 @@ def descend(
         else:
             damping = max(damping * 10, 1e-3)
         last = gain if fine else math.inf
-    _, gain = _step(system, jacobian, misfit, 0.0, datum)
+    _, gain = _step(jacobian, misfit, 0.0, datum)
     return Rest(state, chi2, gain <= 1e-6 * (1 + chi2) + rounding)
 
 
@@ -80,7 +80,7 @@ def _weighted(system: System, state: Array) -> tuple[Array, Array, float]:
     return misfit, jacobian[:, system.free] / system.sigma[:, None], float((misfit**2).sum())
 
 
-def _step(system: System, jacobian: Array, misfit: Array, damping: float, datum: Array | None) -> tuple[Array, float]:
+def _step(jacobian: Array, misfit: Array, damping: float, datum: Array | None) -> tuple[Array, float]:
     """The damped step, and how far the undamped line would bring chi2 down."""
     count = jacobian.shape[1]
     norms: Array = np.sqrt((jacobian**2).sum(axis=0))

@@ -144,7 +144,6 @@ class Reading:
     taken_as: str = ""
     photos: tuple[str, ...] = ()
     private: bool = False
-    slip_kind: str = "measured"
 
     @property
     def contact(self) -> bool:

@@ -69,7 +69,7 @@ class Resolver:
     def resolve(self, lines: Sequence[Line]) -> list[Reading]:
         """One reading a line, in the order given."""
         self._learn_named()
-        splits = [self._likeliest(line) for line in lines]
+        splits = [line.statement.splits[0] for line in lines]  # the likeliest
         for line, split in zip(lines, splits, strict=True):
             subject = self._words(split.subject)
             if subject:
@@ -94,9 +94,6 @@ class Resolver:
 
     def _words(self, text: str) -> str:
         return feature(text, None, self.sides).words if text else ""
-
-    def _likeliest(self, line: Line) -> Split:
-        return line.statement.splits[0]
 
     def _split(self, line: Line, first: Split) -> Split:
         """The longest relation phrase, then the split whose two sides are known, then the last (as they come)."""
@@ -166,7 +163,7 @@ class Resolver:
         hosts: tuple[str | None, ...] = line.hosts or (None,)
         return next((host for host in hosts if words in self.known[host]), hosts[0])
 
-    def _other_owner(self, line: Line, split: Split, taken: _Taken) -> str | None:
+    def _other_owner(self, line: Line, taken: _Taken) -> str | None:
         """The host that has a feature of that name too, where the part's own was only inferred."""
         if taken.sure or not taken.own or not taken.words:
             return None
@@ -176,7 +173,7 @@ class Resolver:
         statement, part = line.statement, line.part
         subject = feature(split.subject, part.id, self.sides)
         reference = self._reference(split, taken)
-        other = self._other_owner(line, split, taken) if taken else None
+        other = self._other_owner(line, taken) if taken else None
         host = line.hosts[0] if line.hosts else None
         owner = taken.owner if taken else part.id
         reading = Reading(
@@ -202,11 +199,10 @@ class Resolver:
             from_memory=statement.from_memory,
             in_doubt=statement.in_doubt,
             remark=statement.remark,
-            which=self._which(line, split, taken, other) if taken and other else "",
+            which=self._which(line, split, other) if taken and other else "",
             taken_as=self._taken_as(part.id, taken) if taken else "",
             photos=line.photos,
             private=line.private,
-            slip_kind=line.slip.kind,
         )
         return reading
 
@@ -227,7 +223,7 @@ class Resolver:
                 return match.start()
         return len(text)
 
-    def _which(self, line: Line, split: Split, taken: _Taken, other: str) -> str:
+    def _which(self, line: Line, split: Split, other: str) -> str:
         """Tell that the line can be read in two ways, and how to say either."""
         host = self.parts[other].title
         spelling = f"{split.reference} of {host}"

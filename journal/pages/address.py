@@ -46,11 +46,6 @@ def reading(part_id: str, reading_id: str) -> str:
     return f"{part(part_id)}#{reading_anchor(reading_id)}"
 
 
-def reading_in_note(on: date, reading_id: str) -> str:
-    """A reading where it was written down."""
-    return f"{day(on)}#{reading_anchor(reading_id)}"
-
-
 def reading_anchor(reading_id: str) -> str:
     return f"m-{reading_id}"
 

@@ -125,14 +125,14 @@ class DimensionLines:
             if self.pen.room.free((*spot.patches(wide), line), out):
                 self.pen.room.take(spot.patches(wide))
                 self.pen.room.rule([line])
-                self._write(dimension, label, spot, wide)
+                self._write(dimension, label, spot)
                 self._dimension_line(a, b, reach, across, level, far)
                 for way in out:
                     self.pen.line("thin", *way)
                 return True
         return False
 
-    def _write(self, dimension: Dimension, label: str, spot: Spot, wide: float) -> None:
+    def _write(self, dimension: Dimension, label: str, spot: Spot) -> None:
         kind = "value own" if dimension.own else "value"
         self.pen.write(kind, label, spot, dimension.url)
 
@@ -178,7 +178,7 @@ class DimensionLines:
             for spot in sorted(spots, key=lambda spot: sum(crossed(way, spot.patches(wide)) for way in others)):
                 if self.pen.room.free(spot.patches(wide), [line, *out]):
                     self.pen.room.take(spot.patches(wide))
-                    self._write(dimension, dimension.label, spot, wide)
+                    self._write(dimension, dimension.label, spot)
                     self._slanting_line(line)
                     for way in out:
                         self.pen.line("thin", *way)
@@ -209,7 +209,7 @@ class DimensionLines:
             for spot in _off_the_end(*tip, cos(ahead), sin(ahead), wide):
                 if self.pen.room.free(spot.patches(wide), [way]):
                     self.pen.room.take(spot.patches(wide))
-                    self._write(dimension, label, spot, wide)
+                    self._write(dimension, label, spot)
                     self._slanting_line(way)
                     self.pen.heads += [head(start, ahead + pi), head(tip, ahead)]
                     return True

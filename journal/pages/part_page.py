@@ -46,7 +46,7 @@ def part_page(viewer: Viewer, part: Part) -> PartPage:
         next=record.next if record else (),
         facts=tuple(_facts(viewer, part, AT_HAND)),
         more_facts=tuple(_facts(viewer, part, MORE)),
-        groups=tuple(_groups(viewer, readings)),
+        groups=tuple(_groups(readings)),
         from_here=tuple(viewer.reading(r.id) for r in viewer.book.readings_from(part.id)),
         photos=viewer.photos(viewer.pictures_of(part.id)),
         first=tuple(_first(viewer, part)) if record else (),
@@ -121,7 +121,7 @@ def _fact(viewer: Viewer, said: Said) -> Fact:
     return Fact(words.label(said.key), words.say_words(said.text), links, viewer.note_url(said.span))
 
 
-def _groups(viewer: Viewer, readings: list[Reading]) -> Iterable[ReadingGroup]:
+def _groups(readings: list[Reading]) -> Iterable[ReadingGroup]:
     """Where it sits, by what it was measured from; then its own sizes. Those that hold it come first."""
     where: dict[str, list[Reading]] = {}
     for reading in readings:
