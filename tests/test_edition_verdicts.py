@@ -62,8 +62,8 @@ hole to end of rail: 61 mm by rule
 from: sill
 held by: 2 welds
 hole to flange edge: 20 mm by rule
-tip to flange edge: 40 mm by rule
 hole to rear end: 300 mm by tape
+foot square to flange edge
 ```
 
 ```removed lug
@@ -340,3 +340,13 @@ def test_a_place_spelt_in_two_ways_is_one_in_public_too(tmp_path: Path) -> None:
     _, book, _ = one(tmp_path, note + "```part foot\nplace: /\n```\n")
     assert {part.place for part in book.parts.values()} == {("underside", "Left")}
     assert book.places["underside", "Left"].parts == ("sill", "foot")
+
+
+def test_what_tells_two_places_apart_is_named_and_not_quoted(tmp_path: Path) -> None:
+    told, _, public = both(tmp_path, BUILD)
+
+    def told_by(judgement: Judgement) -> dict[str, str]:
+        return {other.part: other.told_by for face in judgement.positions for other in face.alternatives}
+
+    assert "kestrel up" in told_by(told.judgement)["foot"]
+    assert told_by(public)["foot"] == "way round"

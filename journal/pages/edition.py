@@ -14,7 +14,7 @@ from typing import Literal
 
 from journal.ground.finding import Finding
 from journal.judge.checks import judge
-from journal.judge.verdicts import Judgement, Record
+from journal.judge.verdicts import FacePosition, Judgement, Record
 from journal.model.book import Book
 from journal.pages.erasing import scrubbed
 from journal.pages.hidden import Hidden
@@ -53,7 +53,9 @@ def reduced(book: Book, judgement: Judgement, edition: Edition, cache: Path | No
 def _shown(public: Judgement, whole: Judgement, hidden: Hidden) -> Judgement:
     """The verdicts on what is public, less what they lack only because the rest is private."""
     records = {part: _record(record, whole.records[part]) for part, record in public.records.items()}
-    return replace(public, records=records, findings=tuple(_findings(public.findings, whole.findings, hidden)))
+    findings = tuple(_findings(public.findings, whole.findings, hidden))
+    positions = _positions(public.positions, whole.positions)
+    return replace(public, records=records, findings=findings, positions=positions)
 
 
 def _record(public: Record, whole: Record) -> Record:
@@ -65,6 +67,19 @@ def _record(public: Record, whole: Record) -> Record:
         return replace(public, grounds=grounds)
     grounds = grounds if public.word == whole.word else ()
     return replace(public, word=whole.word, grounds=grounds, free=(), next=(), gain="")
+
+
+def _positions(public: tuple[FacePosition, ...], whole: tuple[FacePosition, ...]) -> tuple[FacePosition, ...]:
+    """Where only something private tells two places of a part apart, what kind of thing does is said, and no more."""
+    if public is whole:
+        return whole
+    told = {other.part: other.told_by.partition(":")[0] for face in whole for other in face.alternatives}
+    return tuple(
+        replace(face, alternatives=tuple(replace(o, told_by=o.told_by or told.get(o.part, "")) for o in others))
+        if (others := face.alternatives)
+        else face
+        for face in public
+    )
 
 
 def _findings(public: Iterable[Finding], whole: Iterable[Finding], hidden: Hidden) -> Iterable[Finding]:
