@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 MARK = ".made-by-build-journal"
 MEMORY = "made.json"
 SPARE = "spare"
+NOT_PUBLIC = "What build.toml says is private cannot be read, so no public edition is made, and nothing was changed."
 Progress = Callable[[str, int, int], None]
 
 
@@ -105,6 +106,8 @@ def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | 
         from journal.pages.theme import chain
 
         raw = read(build, as_of)
+        if edition != "shop" and not raw.settings.private.known:
+            raise WriteFault(NOT_PUBLIC, "Put it right, as `journal check` tells, or make the shop edition.")
         themes = chain(raw.settings.theme, build)
         pictures, faults = _pictures(raw, renditions=True, progress=progress)
         told = tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from journal.ground.atomic import WriteFault
 from journal.ground.finding import Finding
 from journal.make import lay_out, tell_build
 from journal.read.folders import read_folders
@@ -60,6 +61,29 @@ def test_settings_too_long_or_too_deep_to_read_are_told(line: str, at: int) -> N
     assert told(findings) == [("not-understood", at)]
     assert findings[0].message.startswith("build.toml cannot be read: ")
     assert findings[0].help
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [
+        f"{PRIVATE}title = ",  # broken off
+        'title = "A"\nprivate = "Müller"\n',
+        'title = "A"\n[private]\nnames = "Müller"\n',
+        'title = "A"\n[private]\nname = ["Müller"]\n',
+        'title = "A"\n[privat]\nnames = ["Müller"]\n',
+    ],
+)
+def test_where_what_is_private_cannot_be_read_nothing_is_made_public(tmp_path: Path, settings: str) -> None:
+    build = write_build(tmp_path, {NOTE: "Mr Müller came by.\n", "build.toml": settings})
+    with pytest.raises(WriteFault, match="no public edition is made"):
+        lay_out(build, "public", TODAY, None)
+    assert lay_out(build, "shop", TODAY, None).site
+
+
+def test_without_settings_nothing_was_said_to_be_private(tmp_path: Path) -> None:
+    build = write_build(tmp_path, {NOTE: "Mr Müller came by.\n"})
+    (build / "build.toml").unlink()
+    assert lay_out(build, "public", TODAY, None).site
 
 
 def test_settings_that_are_no_ordinary_file_are_told(tmp_path: Path) -> None:

@@ -21,13 +21,20 @@ from journal.read.tag_sheet import PAPERS, TAG_KEYS, TagSheet, read_tag_sheet
 
 @record
 class Private:
-    """What the public edition leaves out, by name."""
+    """What the public edition leaves out, by name.
+
+    known  False where that could not be read, or not all of it: then there is no public edition
+    """
 
     days: tuple[str, ...] = ()
     places: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
     photos: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
+    known: bool = True
+
+
+NOT_KNOWN = Private(known=False)
 
 
 @record
@@ -126,23 +133,25 @@ def read_settings(build: Path) -> tuple[Settings, list[Finding]]:
         fault = _not_read("it is no ordinary file")  # to open a pipe would wait for ever
     except FileNotFoundError:
         help = 'write a file build.toml with title = "..." in it'
-        fault = Finding("unknown-setting", "this folder has no build.toml", Span(FILE), help=help)
+        none = Finding("unknown-setting", "this folder has no build.toml", Span(FILE), help=help)
+        return Settings(title=name), [none]
     except OSError as refused:
         fault = _not_read(refused.strerror or "the system refused")
-    return Settings(title=name), [fault]
+    return Settings(title=name, private=NOT_KNOWN), [fault]
 
 
 def parse_settings(data: bytes, fallback: str = "") -> tuple[Settings, list[Finding]]:
     """Settings from the bytes of build.toml; `fallback` is the title where it gives none."""
     source, findings = decode(FILE, data, "build.toml")
+    unread = Settings(title=fallback, private=NOT_KNOWN)
     try:
         table = {key: _seen(value) for key, value in tomllib.loads(source.text).items()}
     except tomllib.TOMLDecodeError as fault:
-        return Settings(title=fallback), [*findings, _bad_toml(str(fault), source)]
+        return unread, [*findings, _bad_toml(str(fault), source)]
     except ValueError:
-        return Settings(title=fallback), [*findings, _not_read("a number in it is far too long", LONG_NUMBER, source)]
+        return unread, [*findings, _not_read("a number in it is far too long", LONG_NUMBER, source)]
     except RecursionError:
-        return Settings(title=fallback), [*findings, _not_read("lists in it lie too deep", DEEP_LISTS, source)]
+        return unread, [*findings, _not_read("lists in it lie too deep", DEEP_LISTS, source)]
     reader = _Reader(table, source)
     settings = reader.settings(fallback)
     return settings, [*findings, *reader.findings]
@@ -261,13 +270,20 @@ class _Reader:
         table = self.table.get("private", {})
         if not isinstance(table, dict):
             self._wrong(Key("private", "table", ""), table, "a section [private] with lists in it")
-            return Private()
+            return NOT_KNOWN
         self._unknown(table, PRIVATE_KEYS, "private")
         lists = {name: value for name, value in table.items() if name in PRIVATE_KEYS}
         for name, value in lists.items():
             if not _is_words(value):
                 self._wrong(Key(name, "list", ""), value, 'a list such as ["a", "b"]')
-        return Private(**{name: tuple(value) for name, value in lists.items() if _is_words(value)})
+        sound = all(map(_is_words, lists.values())) and lists.keys() == table.keys() and not self._meant_private()
+        return Private(**{name: tuple(value) for name, value in lists.items() if _is_words(value)}, known=sound)
+
+    def _meant_private(self) -> bool:
+        """Whether a section that there is not is [private] written wrong."""
+        index = NearIndex()
+        index.add("private")
+        return any(name != "private" and index.near(name) for name in self.table)
 
     def _places(self) -> tuple[tuple[tuple[str, ...], str], ...]:
         table = self.table.get("places", {})
