@@ -331,3 +331,19 @@ def test_another_name_of_one_side_is_that_side(tmp_path: Path, said_of: str, los
     told = tell_files(tmp_path, {FIRST: first, SECOND: gone})
     words = {side: told.judgement.records[f"bracket-{side}"].word for side in ("left", "right")}
     assert {side for side, word in words.items() if word != "position recorded"} == lost
+
+
+# --- a place that nobody measured
+
+
+@pytest.mark.parametrize(("again", "place"), [("150 mm", 150.0), ("150.5 mm", 150.25), ("250 mm", 250.0)])
+def test_of_two_readings_that_contradict_one_another_the_newer_one_says_where(
+    tmp_path: Path, again: str, place: float
+) -> None:
+    """Those that agree are one reading taken twice."""
+    more = slip("measured bracket", "on: panel", f"hole 1 to rear end: {again} by rule")
+    told = tell_files(tmp_path, {FIRST: slip("removed bracket", *WELDED), SECOND: more})
+    [position] = told.judgement.positions
+    spot = next(spot for spot in position.spots if spot.words == "hole 1")
+    assert abs(spot.u) == pytest.approx(place, abs=0.25)
+    assert ("disagree" in {finding.word for finding in told.judgement.findings}) == (again == "250 mm")

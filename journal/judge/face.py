@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from journal.judge.compared import u
+from journal.judge.compared import agree, u
 from journal.judge.record import Recorder, Sized
 from journal.measure.methods import METHODS
 from journal.measure.pins import ALIGNMENTS, DISTANCES, TURNS, Mark, Row
@@ -35,6 +35,7 @@ CONTACTS = ALIGNMENTS | {"touching"}
 # Standard uncertainty and half-width, mm, of a reading to come: a tape read to the millimetre within a metre.
 SOME_LENGTH = 100.0
 TO_COME = (math.hypot(0.5, 0.5) / math.sqrt(3), 1.0)
+OVERTAKEN = "it was read again later, and differently"
 NO_DIAMETER = "the diameter of the {} is not known, and it was read at its rim"
 
 
@@ -191,9 +192,13 @@ class _Gatherer:
         face.ties += [tie for tie in _renamed(sized) if tie not in face.ties]
         readings = self.book.readings
         newest = _since_refit(self.book, sized.part)
-        for row in sized.rows:
-            if row.id in newest:
-                self._add(face, readings[row.id])
+        rows = [readings[row.id] for row in sized.rows if row.id in newest]
+        overtaken = _overtaken(rows)
+        for reading in rows:
+            if reading.id in overtaken:
+                face.rejected[reading.id] = OVERTAKEN
+            else:
+                self._add(face, reading)
         for reading in self._own(sized.part.id):
             self._add(face, reading)
 
@@ -365,6 +370,15 @@ def _since_refit(book: Book, part: Part) -> frozenset[str]:
     readings = book.readings_of(part.id)
     again = {same_thing(r) for r in readings if event and r.when >= event.when}
     return frozenset(r.id for r in readings if not event or r.when >= event.when or same_thing(r) not in again)
+
+
+def _overtaken(readings: Sequence[Reading]) -> frozenset[str]:
+    """Readings that a later one of the same thing contradicts: a place between the two is one that nobody measured."""
+    last: dict[object, Reading] = {}
+    for reading in sorted(readings, key=lambda reading: (reading.when, reading.span.line)):
+        last[same_thing(reading), reading.remark] = reading
+    newest = ((reading, last[same_thing(reading), reading.remark]) for reading in readings)
+    return frozenset(old.id for old, new in newest if old is not new and agree(old, new) is False)
 
 
 def same_thing(reading: Reading) -> tuple[object, ...]:
