@@ -112,7 +112,7 @@ def test_the_lines_step_and_end_on_the_last_count() -> None:
     assert xs == sorted(xs)
     assert min(ys) == ys[2], "four off is the highest"
     assert drawn.rows[-1] == (date(2026, 3, 15), 2, 2, 4)
-    assert drawn.summary == "On 15 March 2026: 2 off, 2 back on and 4 of them with their position recorded"
+    assert drawn.summary == "On 15 March 2026: 2 parts off, 2 back on. Of these 4, 4 have their position recorded"
 
 
 def test_names_at_the_right_never_stand_on_each_other() -> None:

@@ -17,7 +17,7 @@ from journal.model.entities import PhotoLine
 from journal.pages.lettering import SIZE, Patch, Spot, width_of
 from journal.pages.room import Taken
 from journal.pages.views import Curve, Overlay, Progress
-from journal.pages.words import listed, say_date, short_date
+from journal.pages.words import count, say_date, short_date
 
 STROKE_SHARE = 320  # the picture's longer side over the line's width: 1 px where a phone shows it
 LETTER_SHARE = 26  # ... over the height of the letters: 14 px there
@@ -206,8 +206,11 @@ def progress(tallies: Sequence[Tally]) -> Progress | None:
 
 
 def _summary(last: Tally) -> str:
-    told = [f"{last.off} off", f"{last.back} back on", f"{last.recorded} of them with their position recorded"]
-    return f"On {say_date(last.day)}: {listed(told)}"
+    """`On 2 May 2026: 24 parts off, 17 back on. Of these 41, 35 have their position recorded`."""
+    both = last.off + last.back
+    have = "has its" if last.recorded == 1 else "have their"
+    return (f"On {say_date(last.day)}: {count(last.off, 'part')} off, {last.back} back on. "
+            f"Of {'this one' if both == 1 else f'these {both:,}'}, {last.recorded} {have} position recorded")
 
 
 def _steps(xs: Sequence[float], ys: Sequence[float]) -> str:
