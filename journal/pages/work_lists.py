@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from journal.judge.fixings import Fixing, Found, PartFixings
 from journal.judge.treatments import Coat, coats
-from journal.model.entities import Part
+from journal.model.entities import Part, Treatment
 from journal.pages import words
 from journal.pages.viewer import Viewer
 from journal.pages.views import Link, Mark, Reading
@@ -18,7 +18,7 @@ VERDICTS = {
     "too low": Mark("too low", "triangle", "warn"),
     "too high": Mark("too high", "triangle", "warn"),
 }
-DUE = Mark("due", "triangle", "warn")
+LATE = Mark("late", "triangle", "warn")
 NEXT = Mark("to come", "square-open", "plain")
 
 
@@ -80,11 +80,28 @@ def treatment_row(viewer: Viewer, coat: Coat) -> TreatmentRow:
         surface=treatment.surface,
         product=treatment.product,
         coats=treatment.coats,
-        next=treatment.next if coat.is_last else "",
-        due=(DUE if coat.days_due else NEXT) if coat.is_last and treatment.next else None,
+        next=_undated(treatment) if coat.is_last else "",
+        due=_due(coat) if coat.is_last and treatment.next else None,
         days_due=coat.days_due,
         url=viewer.note_url(treatment.span),
     )
+
+
+def _undated(treatment: Treatment) -> str:
+    """What is next without its date, which stands with what is due."""
+    day = treatment.next_date.isoformat() if treatment.next_date else ""
+    return treatment.next.removesuffix(day).rstrip(" ,;") if day else treatment.next
+
+
+def _due(coat: Coat) -> Mark:
+    """`to come`, `due 9 May 2026`, `due 9 May 2026, 201 days late`."""
+    day = coat.treatment.next_date
+    if day is None:
+        return NEXT
+    told = f"due {words.say_date(day)}"
+    if not coat.days_due:
+        return NEXT._replace(word=told)
+    return LATE._replace(word=f"{told}, {words.count(coat.days_due, 'day')} late")
 
 
 # --- what is to get
