@@ -12,6 +12,10 @@ from journal.pages.viewer import NAMES, UNSHOWN, Viewer
 from journal.pages.views import Change, DayPage, DayRow, FindingView, Link, Photo, Slip, SlipLine
 
 NAMED_IN_SLIP = ("with", "held by", "surface", "why", "note", "by")  # keys whose words may name a hazard
+# What a day did, as its line in a list says it: to parts, then beside them.
+DID_TO_PARTS = {"removed": "off", "refitted": "back on", "replaced": "replaced", "cut": "cut", "scrapped": "scrapped"}
+DID_BESIDE = {"treated": ("treatment", "treatments", ""), "done": ("job", "jobs", "done"),
+              "ordered": ("order", "orders", "placed"), "arrived": ("order", "orders", "arrived")}  # fmt: skip
 MILESTONES = frozenset({"removed", "refitted", "replaced", "cut", "scrapped"})
 
 
@@ -39,12 +43,16 @@ def title_of(day: Day) -> str:
 
 
 def _summary(placed: list[PlacedSlip], photos: int, readings: int) -> str:
-    """`3 parts off, 1 part back on, 8 measurements, 4 pictures`."""
+    """`3 parts off, 1 part back on, 2 treatments, 1 job done, 8 measurements, 4 pictures`."""
     told = []
-    for kind, verb in (("removed", "off"), ("refitted", "back on"), ("replaced", "replaced"), ("scrapped", "scrapped")):
+    for kind, verb in DID_TO_PARTS.items():
         parts = {p for slip in placed if slip.slip.kind == kind for p in slip.parts}
         if parts:
             told.append(f"{words.count(len(parts), 'part')} {verb}")
+    for kind, (one, many, verb) in DID_BESIDE.items():
+        number = sum(slip.slip.kind == kind for slip in placed)
+        if number:
+            told.append(f"{words.count(number, one, many)} {verb}".strip())
     told += [words.count(readings, "measurement")] if readings else []
     told += [words.count(photos, "picture")] if photos else []
     return ", ".join(told)
