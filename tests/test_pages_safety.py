@@ -62,7 +62,7 @@ def test_every_caution_is_one_line_with_a_text_and_a_source() -> None:
 def test_on_the_page_the_line_stands_above_all_and_the_text_below_the_readings(tmp_path: Path) -> None:
     note = "```removed brake lever, left\nheld by: clamp\nhole to edge: 12 mm\n```\n"
     text = text_of(site_of(write_build(tmp_path, {"2026-03-07 a/note.md": note})), "parts/brake-lever-left/index.html")
-    line, text_place = text.index("Brakes: this part"), text.index("A brake that fails")
+    line, text_place = text.index("Brakes: they keep"), text.index("A brake that fails")
     assert line < text.index("<h1")
     assert text.index('id="readings"') < text_place
     assert 'href="#caution-brakes"' in text

@@ -29,6 +29,7 @@ class Hazard:
 
     words    a pattern over names of parts, jobs and slips; whole words, case ignored
     unless   a pattern that takes the match away
+    line     true of a part and of a job: both may bear it
     first    it stands above all else on the part's page
     source   where the text's facts come from
     """
@@ -54,35 +55,35 @@ HAZARDS: tuple[Hazard, ...] = (
     Hazard(
         "brakes", "WARNING",
         r"brakes?|braking|hand ?brake|master cylinder|wheel cylinder|calliper carrier|drag link brake",
-        "Brakes: this part keeps people safe.",
+        "Brakes: they keep people safe.",
         f"A brake that fails can kill. {BINDING}",
         "Signal word after ANSI Z535.4-2007, 4.14.2", first=True,
     ),
     Hazard(
         "steering", "WARNING",
         r"steering|tiller|track rod|tie rod|drag link|king ?pin|ball joint|steering box|drop arm",
-        "Steering: this part keeps people safe.",
+        "Steering: it keeps people safe.",
         f"Steering that comes adrift can kill. {BINDING}",
         "Signal word after ANSI Z535.4-2007, 4.14.2", first=True,
     ),
     Hazard(
         "restraint", "WARNING", r"seat ?belts?|belt anchor(age)?|air ?bag|seat harness|restraint",
-        "Restraint: this part keeps people safe.",
+        "Restraint: it keeps people safe.",
         f"A belt or its anchorage that tears out can kill. {BINDING}",
         "Signal word after ANSI Z535.4-2007, 4.14.2", first=True,
     ),
     Hazard(
         "lifting", "WARNING",
         r"lifting (eye|lug|point|chain|hook)|hoist|crane|jib|tow(ing)? (eye|hook|bar)|draw ?bar|coupling hook",
-        "Lifting and towing: this part carries a load.",
+        "Lifting and towing: the gear carries a load.",
         f"A load that drops or breaks loose can kill. {BINDING}",
         "Signal word after ANSI Z535.4-2007, 4.14.2", first=True,
     ),
     Hazard(
         "structure", "WARNING",
         r"sills?|chassis|sub ?frame|frame rail|side member|cross ?member|outrigger|jacking point|[abc] pillar|bulkhead",
-        "Structure: the machine's strength rests on this part.",
-        f"Prop the machine so that it keeps its shape before this part is cut or taken out. {BINDING}",
+        "Structure: the machine's strength rests on it.",
+        f"Prop the machine so that it keeps its shape before anything of it is cut or taken out. {BINDING}",
         "Signal word after ANSI Z535.4-2007, 4.14.2; propping is common practice, no published source", first=True,
         unless=r"sill (trim|plate|cover|mat)|chassis (number|plate)",
     ),
