@@ -1,0 +1,113 @@
+"""Small words on the pages: they say what they mean to whoever reads them, and only to those whom it concerns."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from html import unescape
+from pathlib import Path
+
+import pytest
+
+from journal.pages.days import day_row
+from journal.pages.edition import Edition
+from journal.pages.safety import HAZARDS
+from journal.pages.viewer import Viewer
+from journal.pages.work_lists import treatments
+from tests.builds import tell_files
+from tests.site_fixture import EXAMPLE, site_of, site_of_files, text_of
+
+DAY = """
+```cut sill, left
+away: flange
+```
+
+```treated sill, left
+with: primer
+```
+
+```treated frame
+with: paint
+```
+
+```done weld the sill
+```
+
+```ordered brake hose
+for: sill, left
+```
+
+```ordered seals
+for: sill, left
+```
+
+```arrived brake hose
+```
+"""
+
+
+def words_of(page: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", page)).split())
+
+
+def viewer(folder: Path, note: str, today: date = date(2026, 5, 9)) -> Viewer:
+    told = tell_files(folder, {"2026-04-25 paint/note.md": note}, today=today)
+    return Viewer(told.book, told.judgement, "shop")
+
+
+def test_a_day_is_summed_up_by_all_that_was_done(tmp_path: Path) -> None:
+    seen = viewer(tmp_path, DAY)
+    (day,) = seen.book.days
+    assert day_row(seen, day).summary == "1 part cut, 2 treatments, 1 job done, 2 orders placed, 1 order arrived"
+
+
+@pytest.mark.parametrize(
+    ("next", "today", "text", "due"),
+    [
+        ("wax in the hollow places, 2026-05-09", date(2026, 5, 19), "wax in the hollow places",
+         "due 9 May 2026, 10 days late"),
+        ("wax, 2026-05-09", date(2026, 5, 10), "wax", "due 9 May 2026, 1 day late"),
+        ("wax, 2026-05-09", date(2026, 5, 9), "wax", "due 9 May 2026"),
+        ("green, when the colour has been matched", date(2026, 5, 9), "green, when the colour has been matched",
+         "to come"),
+    ],
+)  # fmt: skip
+def test_the_next_coat_says_when_it_is_due(tmp_path: Path, next: str, today: date, text: str, due: str) -> None:
+    note = f"```treated frame\nwith: primer\nnext: {next}\n```\n"
+    (row,) = treatments(viewer(tmp_path, note, today))
+    assert row.due
+    assert (row.next, row.due.word) == (text, due)
+
+
+@pytest.mark.parametrize("edition", ["public", "shop"])
+def test_only_the_shop_is_told_what_to_write_for_a_part(tmp_path: Path, edition: Edition) -> None:
+    note = "```part frame\nnumber: 9\n```\n"
+    page = text_of(site_of_files(tmp_path, {"2026-03-07 a/note.md": note}, edition), "parts/frame/index.html")
+    assert "No reading of it yet." in page
+    assert "No picture of it yet." in page
+    assert "Nothing has happened to it yet." in page
+    assert ("slip" in words_of(page[page.index("<main") :])) == (edition == "shop")
+
+
+@pytest.mark.parametrize(
+    ("note", "heading"),
+    [
+        ("```job cut the sill\ncuts: sill, left\n```\n", "To record before the next cut"),
+        ("```job paint the sill\nneeds: sill, left\n```\n", "To record"),
+        ("```job cut the sill\ncuts: sill, left\n```\n\n```done cut the sill\n```\n", "To record"),
+    ],
+)
+def test_a_next_cut_is_named_only_where_one_is_to_come(tmp_path: Path, note: str, heading: str) -> None:
+    note = f"```measured sill, left\nlength: 2100 mm by tape\n```\n\n{note}"
+    page = text_of(site_of_files(tmp_path, {"2026-03-07 a/note.md": note}, "shop"), "index.html")
+    assert f'<h2 id="before">{heading}</h2>' in page
+
+
+def test_what_is_said_of_danger_is_true_of_a_part_and_of_a_job() -> None:
+    told = [hazard for hazard in HAZARDS if "this part" in hazard.line + hazard.text]
+    assert told == []
+
+
+def test_days_before_and_after_are_called_so() -> None:
+    page = words_of(text_of(site_of(EXAMPLE), "days/2026-04-04/index.html"))
+    assert "Day before: sill out Day after: brackets back" in page
