@@ -68,6 +68,30 @@ def test_each_step_says_what_it_waits_for(watched: Watched, example: Path) -> No
     expect(page.locator("#part-brake-pedal .signal")).to_have_text("WARNING")
 
 
+def test_a_ticked_step_is_free_no_more_and_the_page_says_what_ticks_do(watched: Watched, example: Path) -> None:
+    page = watched.open(example / "going-back/index.html")
+    expect(page.get_by_text("Ticks stay on this phone or computer only")).to_be_visible()
+    lamp = page.locator("#part-lamp-bracket-left")
+    expect(lamp.get_by_text("free now")).to_be_visible()
+    box(page, "part-lamp-bracket-left").check()
+    expect(lamp.get_by_text("free now")).to_be_hidden()
+    expect(lamp.get_by_text("position recorded")).to_be_visible()
+    box(page, "part-lamp-bracket-left").uncheck()
+    expect(lamp.get_by_text("free now")).to_be_visible()
+
+
+def test_no_sheet_holds_the_foot_alone(watched: Watched, example: Path, tmp_path: Path) -> None:
+    """Of the example, whose last step once ended where the sheet does."""
+    pdf = tmp_path / "sheet.pdf"
+    page = watched.open(example / "going-back/index.html")
+    for points in (10.5, 10.75, 11.0, 11.25):  # the page breaks elsewhere in each
+        page.evaluate("(size) => { document.documentElement.style.fontSize = size + 'pt'; }", points)
+        page.pdf(path=str(pdf), **A4)
+        last = pages_as_text(pdf)[-1]
+        assert "a record of one build" in last, "the foot's own words"
+        assert "back, not measured again" in last, f"at {points} pt: {last}"
+
+
 def test_a_thumbnail_loads(watched: Watched, example: Path) -> None:
     page = watched.open(example / "going-back/index.html")
     picture = page.locator("#part-lamp-bracket-left .thumb img")

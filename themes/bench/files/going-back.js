@@ -68,5 +68,6 @@
     change();
     steps[0].querySelector("input").focus();
   });
+  document.getElementById("ticks-told").hidden = false;
   show();
 })();
