@@ -259,9 +259,21 @@ def test_the_scale_bar_is_as_long_as_it_says() -> None:
 
 def test_edges_are_named_and_readings_linked() -> None:
     whole, near = draw(flange())
-    assert {"web", "flange edge", "rear end", "front end"} <= {w.text for w in whole.words}
+    named = {name for words in whole.words for name in words.text.split(" and ")}
+    assert {"web", "flange edge", "rear end", "front end"} <= named
     assert {w.url for w in near.words if w.text == "15 mm"} == {"parts/x/index.html#m-0"}
     assert whole.told.startswith("hole: 1580.0 mm"), "the text alternative says the coordinates"
+
+
+@pytest.mark.parametrize(("apart", "names"), [(47.0, {"web and flange edge"}), (900.0, {"web", "flange edge"})])
+def test_edges_that_nearly_lie_in_one_line_share_a_name(apart: float, names: set[str]) -> None:
+    """Side by side at one bar, or with leaders to one corner, nobody could tell which is which."""
+    edges = (Line("sill/rear end", "rear end", "sill", pi / 2, 0.0), Line("sill/web", "web", "sill", 0.0, 0.0),
+             Line("sill/flange edge", "flange edge", "sill", 0.0, apart))  # fmt: skip
+    holes = tuple(Point(f"sill/hole {n}", f"hole {n}", "sill", u, apart / 2) for n, u in enumerate((100.0, 2000.0)))
+    (drawing,) = draw(Plate("Sill", "sill", holes, edges, (), about_part=False))
+    assert {words.text for words in drawing.words if words.kind == "name"} & {*names, "web"} == names
+    assert "rear end" in {words.text for words in drawing.words}, "short as it is there, it lies across them"
 
 
 def test_the_focus_is_marked_the_neighbours_are_light() -> None:

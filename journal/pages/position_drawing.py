@@ -13,9 +13,10 @@ from math import atan2, cos, degrees, dist, hypot, pi, radians, sin
 
 from journal.ground.records import record
 from journal.pages.dimension_lines import TIGHT, DimensionLines
-from journal.pages.lettering import HIGH, Disc, Patch, Spot, close_by, width_of
+from journal.pages.lettering import HIGH, SIZE, Disc, Patch, Spot, close_by, width_of
 from journal.pages.pen import TALL, WIDE, Pen, Round, Stroke, Words, head, readable
 from journal.pages.plate import Box, Place, Plate, Point, around, pieces, shown_points
+from journal.pages.words import listed
 
 PX = 96 / 25.4  # px to the millimetre of paper
 RATIOS = (  # ISO 5455
@@ -25,6 +26,7 @@ EDGE = 12.0  # px of face shown beyond the outermost thing
 NEAREST = 3.0  # px: a shorter dimension cannot be told from a point
 SEEN = 3.5  # px: an ellipse with a shorter half axis cannot be told from its point
 DOT = 2.5
+MERGED = SIZE / 2  # px: edges closer than half a letter look like the two sides of one bar
 FEW = 5  # names there was no room for that are told one by one
 ROOM = 60.0  # px at least beside and below the face for its dimensions
 NAMED = (12, 40)  # neighbours that are named on the drawing of a part, and of a face
@@ -129,6 +131,9 @@ class _Name:
     discs: tuple[Disc, ...]
 
 
+NamedEdge = tuple[list[str], bool, tuple[Place, Place]]  # its names, whether it is the part's own, its ends in px
+
+
 @dataclass
 class _Sheet:
     """One drawing in the making; `unnamed` are the names there was no room for."""
@@ -196,10 +201,11 @@ class _Sheet:
 
 
     def _names(self) -> None:
-        """The part's own first, then the edges, then the neighbours."""
-        points = list(self._point_names())
+        """The part's own first, then the edges, then the neighbours; a name of several edges, a long one, last."""
+        points, edges = list(self._point_names()), list(self._named_edges())
         own = [name for name in points if name.kind == "name own"]
-        for name in (*own, *self._edge_names(), *points[len(own) :]):
+        single, several = ([_edge_name(edge) for edge in edges if (len(edge[0]) > 1) == more] for more in (False, True))
+        for name in (*own, *single, *points[len(own) :], *several):
             tries = ((text, self.pen.room.place(text, name.spots(width_of(text)), name.discs)) for text in name.texts)
             text, spot = next((placed for placed in tries if placed[1]), ("", None))
             if spot is None:
@@ -235,13 +241,18 @@ class _Sheet:
             return point.name
         return f"{point.owner}: {point.name}" if self.look.detail else point.owner
 
-    def _edge_names(self) -> Iterator[_Name]:
-        """Those that a dimension leads to first."""
+    def _named_edges(self) -> Iterator[NamedEdge]:
+        """Those that a dimension leads to first; those that nearly lie in one line as one."""
+        found: list[NamedEdge] = []
         for edge, start, end in sorted(self._pieces, key=lambda piece: piece[0].id not in self.lines.met):
             if edge.owner == self.plate.host or (edge.own and not self.look.brief):
-                ends = self.pen.at(start), self.pen.at(end)
-                kind, discs = "name own" if edge.own else "name", _beside_edge(*ends)
-                yield _Name((edge.name or edge.owner,), kind, partial(_along, *ends), discs)
+                ends, name = (self.pen.at(start), self.pen.at(end)), edge.name or edge.owner
+                close = next((names for names, own, other in found if own == edge.own and _is_one(other, ends)), None)
+                if close is None:
+                    found.append(([name], edge.own, ends))
+                elif name not in close:
+                    close.append(name)
+        return iter(found)
 
     # --- the sheet
 
@@ -317,6 +328,17 @@ def _along(start: Place, end: Place, wide: float) -> Iterator[Spot]:
 def _beside_edge(start: Place, end: Place) -> tuple[Disc, ...]:
     """The places on an edge beside which its name may stand, with a leader, where it has no room along it."""
     return tuple((*_share_of(start, end, share), 1.0) for share in (0.0, 1.0, 0.5, 0.15, 0.85, 0.3, 0.7))
+
+
+def _edge_name(edge: NamedEdge) -> _Name:
+    names, own, ends = edge
+    return _Name((listed(names),), "name own" if own else "name", partial(_along, *ends), _beside_edge(*ends))
+
+
+def _is_one(one: tuple[Place, Place], other: tuple[Place, Place]) -> bool:
+    """Whether two edges lie so close all along that a name beside one would seem that of both."""
+    apart = (max(dist(one[0], end), dist(one[1], far)) for end, far in (other, other[::-1]))
+    return min(apart) < MERGED
 
 
 def _share_of(start: Place, end: Place, share: float) -> Place:
