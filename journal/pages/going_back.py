@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 
 from journal.judge.changes import FATES, Carried, Changed
 from journal.judge.compared import amount
@@ -24,10 +25,19 @@ FREE = Mark("free now", "square-full", "good")
 WAITS = Mark("waits", "square-half", "plain")
 REFITTED: dict[str, Mark] = {
     "within": Mark("back where it was recorded", "tick", "good"),
-    "off": Mark("back, not where it was recorded", "triangle", "warn"),
+    "off": words.BACK_ELSEWHERE,
     "not measured": Mark("back, not measured again", "square-half", "plain"),
     "moved on purpose": Mark("put elsewhere on purpose", "square-full", "plain"),
 }
+
+
+IN_A_COUNT = {
+    REFITTED["off"]: "not where it was recorded",
+    REFITTED["not measured"]: "not measured again",
+    REFITTED["moved on purpose"]: "put elsewhere on purpose",
+    REFITTED["within"]: "measured again, where it was recorded",
+}
+WORST_FIRST = tuple(IN_A_COUNT)
 
 
 def going_back(viewer: Viewer) -> GoingBack:
@@ -40,9 +50,16 @@ def going_back(viewer: Viewer) -> GoingBack:
         stages=tuple(tuple(step_view(viewer, step) for step in stage) for stage in order.stages),
         rings=tuple(viewer.finding(finding) for finding in told),
         changed=tuple(changed_view(viewer, one) for one in viewer.changed.values()),
-        refits=tuple(back),
-        within=sum(one.mark == REFITTED["within"] for one in back),
+        refits=tuple(sorted(back, key=lambda one: WORST_FIRST.index(one.mark))),
+        told=_told(back),
     )
+
+
+def _told(back: Sequence[RefitView]) -> str:
+    """`15 parts back on: 1 not where it was recorded, 12 not measured again, 2 where they were recorded.`"""
+    counts = Counter(one.mark for one in back)
+    said = [f"{counts[mark]} {IN_A_COUNT[mark]}" for mark in WORST_FIRST if counts[mark]]
+    return f"{words.count(len(back), 'part')} back on: {', '.join(said)}."
 
 
 def _store(viewer: Viewer) -> str:
@@ -71,7 +88,7 @@ def step_view(viewer: Viewer, step: Step) -> StepView:
         key=f"{step.kind} {step.id}{_since(viewer, part)}",
         anchor=f"{step.kind}-{step.id}",
         kind=step.kind,
-        mark=FREE if waiting.is_ready else WAITS,
+        mark=words.WENT_WITH_HOST if part and viewer.lost(part.id) else FREE if waiting.is_ready else WAITS,
         link=step_link(viewer, step),
         row=viewer.row(part.id) if part else None,
         photo=_picture(viewer, part) if part else None,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from journal.judge.refits import refits_of
 from journal.model.entities import Part
 from journal.pages import words, work_lists
 from journal.pages.going_back import changed_view, refit_view
 from journal.pages.viewer import Viewer
-from journal.pages.views import Fact, Photo
+from journal.pages.views import Fact, Photo, Reading
 from journal.pages.work_views import HandSheet
 
 IN_HAND = ("way round", "marks", "shims", "stands off", "route", "connects", "template", "stored")
@@ -32,10 +33,24 @@ def part_work(viewer: Viewer, part: Part) -> Mapping[str, object]:
 def hand_sheet(viewer: Viewer, part: Part) -> HandSheet:
     """What fits on the first side of paper: the readings that hold the part, others that still live, its sizes."""
     readings = [viewer.reading(reading.id) for reading in viewer.book.readings_of(part.id)]
-    useful = list({(r.what, r.host): r for r in readings if r.lives}.values())  # of the same thing the newest
-    useful.sort(key=lambda r: (not r.counts, r.own))
+    told = _before_and_now(viewer, part)
+    useful = list({(r.what, r.host): r for r in readings if r.lives and r.id not in told}.values())  # the newest
+    useful = [*(_told(r, told[r.id]) for r in readings if r.id in told), *useful]
+    useful.sort(key=lambda r: (r.id not in told, not r.counts, r.own))
     return HandSheet(tuple(useful[:MOST_READINGS]), len(useful) > MOST_READINGS, tuple(_facts(viewer, part)),
                      _picture(viewer, part))  # fmt: skip
+
+
+def _before_and_now(viewer: Viewer, part: Part) -> Mapping[str, str]:
+    """Of a part that is back in the wrong place the readings that show it: id to what it is."""
+    refit = next(iter(refits_of(viewer.book, part)), None)
+    pairs = refit.pairs if refit and refit.word == "off" else ()
+    return {pair.before.id: "as recorded" for pair in pairs} | {pair.after.id: "as it sits now" for pair in pairs}
+
+
+def _told(reading: Reading, what: str) -> Reading:
+    """A reading of a part that does not sit where it was recorded: it holds nothing."""
+    return replace(reading, counts=False, remarks=(what, *reading.remarks))
 
 
 def _facts(viewer: Viewer, part: Part) -> Iterator[Fact]:

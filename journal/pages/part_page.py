@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from journal.judge.order import Step
 from journal.judge.verdicts import Record
 from journal.model.entities import Event as EventEntity
 from journal.model.entities import Part, Said
@@ -35,19 +36,19 @@ HAPPENED = {
 
 def part_page(viewer: Viewer, part: Part) -> PartPage:
     """Everything about a part."""
-    record = viewer.record(part.id)
+    record, lost = viewer.record(part.id), viewer.lost(part.id)
     told = cautions(hazard_words(part), safety_said(part))
     readings = [viewer.reading(r.id) for r in viewer.book.readings_of(part.id)]
     children = viewer.book.children(part.id)
     return PartPage(
         row=viewer.row(part.id),
         standing=standing(viewer, part, record),
-        free=tuple(words.sentence(free) for free in record.free) if record else (),
-        next=record.next if record else (),
+        free=tuple(words.sentence(free) for free in record.free) if record and not lost else (),
+        next=record.next if record and not lost else (),
         facts=tuple(_facts(viewer, part, AT_HAND)),
         more_facts=tuple(_facts(viewer, part, MORE)),
         groups=tuple(_groups(readings)),
-        from_here=tuple(viewer.reading(r.id) for r in viewer.book.readings_from(part.id)),
+        from_here=tuple(sorted((viewer.reading(r.id) for r in viewer.book.readings_from(part.id)), key=_of)),
         photos=viewer.photos(viewer.pictures_of(part.id)),
         first=tuple(_first(viewer, part)) if record else (),
         carries=tuple(viewer.row(child) for child in children),
@@ -62,6 +63,8 @@ def standing(viewer: Viewer, part: Part, record: Record | None) -> str:
     """One sentence on how well it is recorded where the part goes."""
     if record is None:
         return _where_it_is(viewer, part)
+    if viewer.lost(part.id):
+        return "It was never said to be off, and what it sat on is gone: nobody wrote what became of it."
     grounds = f": {'; '.join(record.grounds)}" if record.grounds and record.word == "position recorded" else ""
     return words.sentence(words.capital(record.word) + grounds)
 
@@ -71,7 +74,7 @@ def _where_it_is(viewer: Viewer, part: Part) -> str:
     state = viewer.book.state(part.id)
     if state not in BACK:
         return words.sentence(state)
-    host = viewer.book.title(part.host)
+    host = words.listed([viewer.book.title(host) for host in part.hosts or (None,)])
     last = next((e for e in reversed(part.events) if e.kind in ("refitted", "replaced")), None)
     since = f" since {words.say_date(last.when.day)}" if last and state != "on" else ""
     going = " and about to go" if state == "going" else ""
@@ -130,9 +133,9 @@ def _groups(readings: list[Reading]) -> Iterable[ReadingGroup]:
     for host, rows in where.items():
         rows.sort(key=lambda r: (not r.lives, not r.counts, -r.date.toordinal()))
         yield ReadingGroup(f"Where it sits on {host}", _about(rows), tuple(rows))
-    sizes = tuple(r for r in readings if r.own)
+    sizes = sorted((r for r in readings if r.own), key=lambda r: not r.lives)
     if sizes:
-        yield ReadingGroup("Its own sizes", "", sizes)
+        yield ReadingGroup("Its own sizes", _about(sizes), tuple(sizes))
 
 
 def _about(rows: list[Reading]) -> str:
@@ -142,11 +145,18 @@ def _about(rows: list[Reading]) -> str:
     return "Struck through: what it was measured from is gone."
 
 
+def _of(reading: Reading) -> str:
+    """Whose it is, so that readings of one part stand together."""
+    return reading.part.text
+
+
 def _first(viewer: Viewer, part: Part) -> Iterable[PartRow]:
-    """What must be on before it can go back: its hosts, and what sits behind it, as far as they are off."""
-    book = viewer.book
+    """What must be on before it can go back: its hosts, and what sits behind it, as far as they are off and it does
+    not go on them on the bench."""
+    book, me = viewer.book, Step("part", part.id)
     for other in dict.fromkeys((*part.hosts, *viewer.behind(part.id))):
-        if other in book.parts and book.state(other) not in BACK:
+        after_me = any(wait.before == me for wait in viewer.plan.order.waits_of(Step("part", other)))
+        if other in book.parts and book.state(other) not in BACK and not after_me:
             yield viewer.row(other)
 
 

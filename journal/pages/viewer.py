@@ -14,12 +14,13 @@ from journal.ground.source import Span
 from journal.judge.changes import Changed, changed_hosts
 from journal.judge.fixings import PartFixings, fixings_of
 from journal.judge.plan import Plan, plan_of
+from journal.judge.refits import refits_of
 from journal.judge.treatments import Coat, coats
 from journal.judge.verdicts import FacePosition, Judgement, Record, Standing
 from journal.measure.value import Value, both
 from journal.model.book import Book
+from journal.model.entities import Part, PhotoLine, Place, PlacedSlip
 from journal.model.entities import Photo as PhotoEntity
-from journal.model.entities import PhotoLine, Place, PlacedSlip
 from journal.model.entities import Reading as ReadingEntity
 from journal.notes.kinds import KEYS_OF
 from journal.pages import address, drawings, words
@@ -29,6 +30,7 @@ from journal.pages.views import (
     FindingNote,
     FindingView,
     Link,
+    Mark,
     Overlay,
     PartRow,
     Photo,
@@ -408,7 +410,7 @@ class Viewer:
             link=self.part(part_id),
             name=part.name,
             side=part.side,
-            state=words.STATES[self.book.state(part_id)],
+            state=self._state(part),
             record=words.RECORDS[record.word] if record else None,
             host=self.known(part.host),
             place=self.place(self.book.place_of(part_id)),
@@ -417,6 +419,16 @@ class Viewer:
             readings=len(self.book.readings_of(part_id)),
             removed_on=self.removed_on(part_id),
         )
+
+    def _state(self, part: Part) -> Mark:
+        refit = next(iter(refits_of(self.book, part)), None)
+        elsewhere = refit is not None and refit.word == "off" and self.book.state(part.id) == "back on"
+        return words.BACK_ELSEWHERE if elsewhere else words.STATES[self.book.state(part.id)]
+
+    def lost(self, part_id: str) -> bool:
+        """Whether its host is gone and nobody ever said that it came off."""
+        asked = part_id in self.judgement.records and self.judgement.records[part_id].asked
+        return asked and self.book.state(part_id) != "scrapped" and not self.book.lives.is_off(part_id, self.book.now)
 
     def removed_on(self, part_id: str) -> date | None:
         """The day it came off, if it is off."""

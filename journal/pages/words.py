@@ -26,6 +26,9 @@ STATES: dict[State, Mark] = {
     "scrapped": Mark("scrapped", "cross", "plain"),
 }
 
+BACK_ELSEWHERE = Mark("back, not where it was recorded", "triangle", "warn")
+WENT_WITH_HOST = Mark("not said what became of it", "triangle", "warn")
+
 RECORDS: dict[RecordWord, Mark] = {
     "position recorded": Mark("position recorded", "round-full", "good"),
     "partly recorded": Mark("partly recorded", "round-half", "warn"),

@@ -82,7 +82,7 @@ class GoingBack:
     rings: tuple[FindingView, ...]
     changed: tuple[ChangedView, ...]
     refits: tuple[RefitView, ...]
-    within: int
+    told: str
 
     @property
     def count(self) -> int:
