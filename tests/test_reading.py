@@ -165,3 +165,15 @@ def test_a_build_begins_in_a_folder_whose_name_is_not_utf8(tmp_path: Path) -> No
     start_build(folder, folder.name, TODAY)
     settings, findings = read_settings(folder)
     assert (settings.title, findings) == ("café", [])
+
+
+def test_what_lies_a_folder_too_deep_or_is_of_another_kind_is_told(tmp_path: Path) -> None:
+    day = "2026-03-01 day"
+    files = {f"{day}/phone/IMG_1.jpg": "a picture", f"{day}/old/list.csv": "1,2\n", f"{day}/scan.bmp": "BM",
+             f"{day}/film.mov": "", f"{day}/raw.dng": ""}  # fmt: skip
+    build = write_build(tmp_path, {NOTE: "Text.\n", **files})
+    folders, findings = read_folders(build)
+    assert [folder.photos for folder in folders] == [()]
+    assert [(finding.word, finding.span.file) for finding in findings] == [
+        ("not-understood", f"{day}/phone"), ("unreadable-photo", f"{day}/scan.bmp")
+    ]  # fmt: skip

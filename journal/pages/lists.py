@@ -13,6 +13,7 @@ from journal.model.entities import Job, Order, Place
 from journal.pages import address, words
 from journal.pages.days import day_row
 from journal.pages.going_back import REFITTED, job_cautions, step_link
+from journal.pages.part_page import BACK
 from journal.pages.progressed import open_places, progress
 from journal.pages.viewer import Viewer
 from journal.pages.views import (
@@ -95,10 +96,12 @@ def jobs(viewer: Viewer) -> Jobs:
 def job_row(viewer: Viewer, job: Job) -> JobRow:
     step, plan = Step("job", job.id), viewer.plan
     waiting = plan.waiting(step)
-    waits = () if job.done else (
+    away = [part for part in job.needs_parts if part in viewer.book.parts and viewer.book.state(part) not in BACK]
+    waits = () if job.done else tuple(dict.fromkeys((
         *(step_link(viewer, wait.before) for wait in plan.order.told_waits_of(step)),
+        *viewer.parts(away),  # one that is off with its host is not there either
         *_orders(viewer, waiting.orders),
-    )
+    )))
     chain = () if job.done else plan.chain(job)
     return JobRow(
         anchor=f"job-{job.id}",

@@ -20,6 +20,7 @@ from journal.ground.source import Span
 from journal.read.photos import PHOTO_SUFFIXES
 
 NOTE_SUFFIXES = frozenset({".md", ".markdown", ".txt"})
+NOT_SHOWN = frozenset({".gif", ".bmp"})  # pictures that no page shows; films and raw files beside them are expected
 ISO_DAY = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)[\s_.,-]*(.*)", re.DOTALL)
 YEAR = re.compile(r"\d{4}$")
 LIKE_A_DATE = re.compile(r"\d{4}[-_. /]?\d{1,2}|\d{1,2}[-_.]\d{1,2}[-_.]\d{2,4}|\d{8}")
@@ -97,7 +98,10 @@ def _read_day(build: Path, path: str, day: date, title: str, findings: list[Find
     photos: list[str] = []
     for entry in _entries(build, path, findings):
         suffix = os.path.splitext(entry.name)[1].lower()
-        if entry.name.startswith(".") or suffix not in NOTE_SUFFIXES | PHOTO_SUFFIXES:
+        if entry.name.startswith("."):
+            continue
+        if suffix not in NOTE_SUFFIXES | PHOTO_SUFFIXES:
+            findings += _passed_over(build, path, entry, suffix)
             continue
         fault = _fault(f"{path}/{entry.name}", entry, suffix in NOTE_SUFFIXES)
         if fault:
@@ -105,6 +109,21 @@ def _read_day(build: Path, path: str, day: date, title: str, findings: list[Find
         else:
             (notes if suffix in NOTE_SUFFIXES else photos).append(f"{path}/{entry.name}")
     return DayFolder(day, path, title, tuple(notes), tuple(photos))
+
+
+def _passed_over(build: Path, path: str, entry: os.DirEntry[str], suffix: str) -> Iterator[Finding]:
+    """What somebody put into a day and would look for on the site in vain."""
+    if entry.is_dir(follow_symlinks=False):
+        inside = [one.name for one in _entries(build, f"{path}/{entry.name}", [])]
+        lost = [name for name in inside if os.path.splitext(name)[1].lower() in NOTE_SUFFIXES | PHOTO_SUFFIXES]
+        if lost:
+            message = f'"{shown(lost[0])}" and all else in this folder is left out: a day is one folder deep'
+            help = "move the files up into the day's own folder"
+            yield Finding("not-understood", message, Span(shown(f"{path}/{entry.name}")), help=help)
+    elif suffix in NOT_SHOWN:
+        message = f"a picture that ends with {suffix} is not shown"
+        help = "save it as JPEG beside it, under the same name"
+        yield Finding("unreadable-photo", message, Span(shown(f"{path}/{entry.name}")), help=help)
 
 
 def _fault(file: str, entry: os.DirEntry[str], is_note: bool) -> Finding | None:
