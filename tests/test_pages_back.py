@@ -60,3 +60,11 @@ def test_a_part_that_goes_on_its_host_on_the_bench_does_not_wait_for_it(
     slips = {"lamp": "```removed lamp\nfrom: bar\nheld by: 2 bolts\n```\n", "bar": "```removed bar\nfrom: frame\n```\n"}
     shown = viewer(tmp_path, *(slips[name] for name in off))
     assert [row.id for row in part_page(shown, shown.book.parts["lamp"]).first] == first
+
+
+def test_a_reading_that_was_left_out_says_why_wherever_it_stands(tmp_path: Path) -> None:
+    again = "```measured mount\non: frame\nlug to front edge: 250 mm by tape\n```\n"
+    shown = viewer(tmp_path, OFF, again)
+    remarks = {r.figure.written: r.remarks for r in map(shown.reading, shown.book.readings) if r.figure}
+    assert remarks["184 mm"] == ("It was read again later, and differently",)
+    assert remarks["250 mm"] == remarks["31 mm"] == ()

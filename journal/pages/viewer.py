@@ -12,6 +12,7 @@ from journal.ground.finding import Finding, Note
 from journal.ground.names import fold
 from journal.ground.source import Span
 from journal.judge.changes import Changed, changed_hosts
+from journal.judge.face import OVERTAKEN
 from journal.judge.fixings import PartFixings, fixings_of
 from journal.judge.plan import Plan, plan_of
 from journal.judge.refits import refits_of
@@ -285,6 +286,17 @@ class Viewer:
             yield "From memory"
         if entity.remark:
             yield words.capital(entity.remark)
+        if entity.id in self._misfits:
+            yield self._misfits[entity.id]
+
+    @cached_property
+    def _misfits(self) -> dict[str, str]:
+        """What is to be said of readings that were left out because of what the others of their face say."""
+        found: dict[str, str] = {}
+        for position in self.judgement.positions:
+            found |= dict.fromkeys(position.suspects, "Does not fit the other readings")
+            found |= {id: words.capital(why) for id, why in position.rejected.items() if why == OVERTAKEN}
+        return found
 
     # --- pictures
 

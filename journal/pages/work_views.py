@@ -44,7 +44,7 @@ class StepView(NamedTuple):
 
     @property
     def is_ready(self) -> bool:
-        return not (self.waits or self.orders or self.in_the_way)
+        return self.mark.tone == "good"
 
 
 class CarriedView(NamedTuple):
