@@ -89,7 +89,7 @@ def test_no_sheet_holds_the_foot_alone(watched: Watched, example: Path, tmp_path
         page.pdf(path=str(pdf), **A4)
         last = pages_as_text(pdf)[-1]
         assert "a record of one build" in last, "the foot's own words"
-        assert "back, not measured again" in last, f"at {points} pt: {last}"
+        assert "back where it was recorded" in last, f"the last part that is back stands on it, at {points} pt: {last}"
 
 
 def test_a_thumbnail_loads(watched: Watched, example: Path) -> None:
