@@ -202,7 +202,7 @@ class Recorder:
     def _size(self, part: Part) -> Sized:
         located, _ = located_by(part)
         face = self._face(part)
-        moved = self._moved(part)
+        moved = last_moved(part)
         pinning, living = self._pinning(part, moved)
         ties = self._ties(part)
         ways = pins.Ways(living, face, ties)
@@ -241,11 +241,6 @@ class Recorder:
                 half = value.half + method_half(value, reading.method, reading.from_memory, reading.in_doubt)
                 found[row.id] = Size(float(value.number), float(half))
         return found
-
-    def _moved(self, part: Part) -> Moment | None:
-        """The last refit that put it elsewhere on purpose, or may have: what was recorded before no longer holds."""
-        said = [s.when for s in part.said if s.key == "moved" and not says_no(s.text)]
-        return max(said, default=None)
 
     def _face(self, part: Part) -> pins.Face:
         said = part.latest("face")
@@ -343,7 +338,7 @@ class Recorder:
         owner = self._neighbour(reading, part)
         if owner is None:
             return PRESENT
-        moved = self._moved(self.book.parts[owner])
+        moved = last_moved(self.book.parts[owner])
         if moved is None or moved <= reading.when:
             return PRESENT
         return Life(False, why=f"{self.book.title(owner)} was put elsewhere on purpose since")
@@ -380,9 +375,9 @@ class Recorder:
         if located in GROUNDS_OF_SEAT:
             self._seat(part, sat, GROUNDS_OF_SEAT[located], grounds, lost)
         for key, name, lives in (("marks", "match marks", self._marks_live), ("template", "template", self._as_it_was)):
-            said = _since(part.every(key), moved)
-            if said and not says_nothing(said[-1].text):
-                life, text = lives(part, said[-1].when), f"{name}: {said[-1].text}"
+            said = _last_since(part.every(key), moved)
+            if said:
+                life, text = lives(part, said.when), f"{name}: {said.text}"
                 (grounds if life.lives else lost).append(text if life.lives else f"{text}; {life.why}")
         if located == "route" and self._route_is_whole(part, moved):
             grounds.append("its route and both ends")
@@ -421,10 +416,10 @@ class Recorder:
     def _hints(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[str, ...]:
         """What shows where it sat without holding it: a way round, a picture in place, half a route."""
         hints = []
-        for key, told in (("route", ("route", "connects")), ("way round", ("way round",))):
-            said = _since(part.every(*told), moved)
-            if said and not says_nothing(said[-1].text) and (key != "route" or located == "route"):
-                hints.append(key)
+        if located == "route" and _last_since(part.every("route", "connects"), moved):
+            hints.append("route")
+        if _last_since(part.every("way round"), moved):
+            hints.append("way round")
         shown = (self.book.photos[photo] for photo in part.photos if photo in self.book.photos)
         if any(part.id in photo.in_place and (moved is None or photo.day > moved.day) for photo in shown):
             hints.append("photo")
@@ -437,6 +432,11 @@ class Recorder:
         if not number or int(number[0][:6]) < 2:
             return False
         return not any(map(_tells_apart, self.book.readings_of(part.id)))
+
+
+def last_moved(part: Part) -> Moment | None:
+    """The last refit that put it elsewhere on purpose, or may have: what was recorded before no longer holds."""
+    return max((said.when for said in part.every("moved") if not says_no(said.text)), default=None)
 
 
 def mark_of(feature: Feature, owner: str) -> pins.Mark:
@@ -480,3 +480,9 @@ def has_both_ends(route: str) -> bool:
 
 def _since(said: Sequence[Said], moved: Moment | None) -> list[Said]:
     return [each for each in said if moved is None or each.when >= moved]
+
+
+def _last_since(said: Sequence[Said], moved: Moment | None) -> Said | None:
+    """The last word since a part was put elsewhere, if it records anything."""
+    last = next(reversed(_since(said, moved)), None)
+    return last if last and not says_nothing(last.text) else None

@@ -7,10 +7,11 @@ from typing import Literal
 
 from journal.ground.records import record
 from journal.judge.compared import compared
+from journal.judge.record import last_moved
 from journal.measure.compare import Comparison
 from journal.model.book import Book
 from journal.model.entities import BEFORE_ALL, Event, Part, Reading
-from journal.notes.kinds import says_no, says_yes
+from journal.notes.kinds import says_yes
 
 Word = Literal["within", "off", "not measured", "moved on purpose"]
 
@@ -39,10 +40,10 @@ class Refit:
 
 def refits(book: Book) -> tuple[Refit, ...]:
     """Every part that was refitted and is on, in the order the parts were first named."""
-    return tuple(refit for part in book.parts.values() for refit in refits_of(book, part))
+    return tuple(refit for part in book.parts.values() for refit in _of(book, part))
 
 
-def refits_of(book: Book, part: Part) -> Iterator[Refit]:
+def _of(book: Book, part: Part) -> Iterator[Refit]:
     """The one of a part, if it is back on."""
     event = next((e for e in reversed(part.events) if e.kind in ("removed", "refitted", "replaced", "scrapped")), None)
     if event is None or event.kind != "refitted":
@@ -64,7 +65,7 @@ def _pairs(book: Book, part: Part, event: Event) -> Iterator[Pair]:
     """
     before: dict[object, Reading] = {}
     after: dict[object, Reading] = {}
-    moved = max((said.when for said in part.every("moved") if not says_no(said.text)), default=BEFORE_ALL)
+    moved = last_moved(part) or BEFORE_ALL
     for reading in book.readings_of(part.id):
         if reading.when >= moved and not reading.own and reading.relation and not (reading.which or reading.in_doubt):
             (before if reading.when < event.when else after)[_same_thing(reading)] = reading

@@ -30,6 +30,7 @@ from journal.model.entities import (
 )
 from journal.model.lifecycle import Lives
 from journal.model.naming import Named, Registry, is_bench, is_machine, is_no_part
+from journal.model.places import place_key
 from journal.model.readings import Line, Resolver
 from journal.model.written import Written
 from journal.notes.records import Entry, Name, Note, Slip
@@ -163,7 +164,7 @@ class _Resolution:
         """Whether a `treated` slip is about a place rather than a part."""
         if slip.kind != "treated":
             return False
-        about = _key(split_place(slip.about))
+        about = place_key(split_place(slip.about))
         return about in self.tree or (len(about) == 1 and any(key[-1] == about[0] for key in self.tree))
 
     def _learn_places(self) -> None:
@@ -179,7 +180,7 @@ class _Resolution:
 
     def _path(self, text: str) -> tuple[str, ...]:
         """A place as the tree spells it; () for words that name none."""
-        return self.tree.get(_key(split_place(text)), ())
+        return self.tree.get(place_key(split_place(text)), ())
 
     def _take(self, each: Written) -> None:
         """What one slip says of the part or parts it is about."""
@@ -361,11 +362,11 @@ class _Resolution:
 
     def _places(self, parts: Mapping[str, Part]) -> dict[tuple[str, ...], Place]:
         """Every place with its note, the parts in it and the places below it."""
-        notes = {_key(path): note for path, note in self.settings.places}
+        notes = {place_key(path): note for path, note in self.settings.places}
         held: dict[tuple[str, ...], list[str]] = defaultdict(list)
         for part in parts.values():
             if path := self._place_of(part):
-                held[_key(path)].append(part.id)
+                held[place_key(path)].append(part.id)
         slugs = unique_slugs(" / ".join(path) for path in self.tree.values())
         below: dict[tuple[str, ...], list[str]] = defaultdict(list)
         for key, path in self.tree.items():
@@ -431,17 +432,13 @@ def _names(slip: Slip, key: str) -> list[Name]:
     return [name for entry in slip.all(key) for name in entry.names]
 
 
-def _key(path: Sequence[str]) -> tuple[str, ...]:
-    return tuple(fold(piece) for piece in path)
-
-
 def _grow(tree: dict[tuple[str, ...], tuple[str, ...]], path: tuple[str, ...]) -> None:
     """Put a path and all above it into the tree, spelt as what stands above it is spelt already."""
     for depth in range(1, len(path) + 1):
-        key = _key(path[:depth])
+        key = place_key(path[:depth])
         tree.setdefault(key, (*tree.get(key[:-1], ()), path[depth - 1]))
 
 
 def _within(path: tuple[str, ...], places: Iterable[str]) -> bool:
-    key = _key(path)
-    return any((wanted := _key(split_place(place))) and key[: len(wanted)] == wanted for place in places)
+    key = place_key(path)
+    return any((wanted := place_key(split_place(place))) and key[: len(wanted)] == wanted for place in places)

@@ -16,7 +16,6 @@ NAMED_IN_SLIP = ("with", "held by", "surface", "why", "note", "by")  # keys whos
 DID_TO_PARTS = {"removed": "off", "refitted": "back on", "replaced": "replaced", "cut": "cut", "scrapped": "scrapped"}
 DID_BESIDE = {"treated": ("treatment", "treatments", ""), "done": ("job", "jobs", "done"),
               "ordered": ("order", "orders", "placed"), "arrived": ("order", "orders", "arrived")}  # fmt: skip
-MILESTONES = frozenset({"removed", "refitted", "replaced", "cut", "scrapped"})
 
 
 def day_row(viewer: Viewer, day: Day) -> DayRow:
@@ -24,7 +23,7 @@ def day_row(viewer: Viewer, day: Day) -> DayRow:
     photos = [viewer.photo(key) for key in day.photos]
     placed = [slip for note in day.notes for slip in note.slips]
     readings = sum(len(slip.readings) for slip in placed)
-    changed = viewer.parts(p for slip in placed if slip.slip.kind in MILESTONES for p in slip.parts)
+    changed = viewer.parts(p for slip in placed if slip.slip.kind in DID_TO_PARTS for p in slip.parts)
     return DayRow(
         link=Link(title_of(day), address.day(day.date)),
         date=day.date,

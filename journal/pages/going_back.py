@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from journal.judge.changes import FATES, Carried, Changed
 from journal.judge.compared import amount
 from journal.judge.order import Step
-from journal.judge.refits import Pair, Refit, refits
+from journal.judge.refits import Pair, Refit
 from journal.model.entities import Job, Part
 from journal.pages import address, words
 from journal.pages.part_page import hazard_words, safety_said
@@ -43,7 +43,7 @@ WORST_FIRST = tuple(IN_A_COUNT)
 def going_back(viewer: Viewer) -> GoingBack:
     """All of the page."""
     order = viewer.plan.order
-    back = [refit_view(viewer, refit) for refit in refits(viewer.book)]
+    back = [refit_view(viewer, refit) for refit in viewer.refits.values()]
     told = [f for f in viewer.judgement.findings if f.word == "ring-in-order"]
     return GoingBack(
         store=_store(viewer),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from journal.judge.refits import refits_of
 from journal.model.entities import Part
 from journal.pages import words, work_lists
 from journal.pages.going_back import changed_view, refit_view
@@ -20,7 +19,7 @@ MOST_READINGS = 9  # what the first side has room for, beside a drawing and a pi
 def part_work(viewer: Viewer, part: Part) -> Mapping[str, object]:
     """The names that the template of a part's page gets beside the page itself."""
     changed = viewer.changed.get(part.id)
-    refit = next(iter(refits_of(viewer.book, part)), None)
+    refit = viewer.refits.get(part.id)
     return {
         "hand": hand_sheet(viewer, part),
         "held": work_lists.part_fixings(viewer, part),
@@ -43,7 +42,7 @@ def hand_sheet(viewer: Viewer, part: Part) -> HandSheet:
 
 def _before_and_now(viewer: Viewer, part: Part) -> Mapping[str, str]:
     """Of a part that is back in the wrong place the readings that show it: id to what it is."""
-    refit = next(iter(refits_of(viewer.book, part)), None)
+    refit = viewer.refits.get(part.id)
     pairs = refit.pairs if refit and refit.word == "off" else ()
     return {pair.before.id: "as recorded" for pair in pairs} | {pair.after.id: "as it sits now" for pair in pairs}
 

@@ -8,7 +8,6 @@ from datetime import date
 from journal.ground.finding import Finding
 from journal.judge.order import Step
 from journal.judge.plan import days_late
-from journal.judge.refits import refits
 from journal.model.entities import Job, Order, Place
 from journal.pages import address, words
 from journal.pages.days import day_row
@@ -230,7 +229,7 @@ def overview(viewer: Viewer) -> Overview:
         late=tuple(order for order in work.orders if order.state == words.ORDER_LATE),
         newest=tuple(day_row(viewer, day) for day in days[:NEWEST]),
         open_places=open_places(viewer, rows),
-        back=_counts(REFITTED[refit.word] for refit in refits(viewer.book)),
+        back=_counts(REFITTED[refit.word] for refit in viewer.refits.values()),
         totals={
             "parts": len(rows),
             "measurements": len(viewer.book.readings),

@@ -202,7 +202,7 @@ class _Sheet:
 
     def _names(self) -> None:
         """The part's own first, then the edges, then the neighbours; a name of several edges, a long one, last."""
-        points, edges = list(self._point_names()), list(self._named_edges())
+        points, edges = list(self._point_names()), self._named_edges()
         own = [name for name in points if name.kind == "name own"]
         single, several = ([_edge_name(edge) for edge in edges if (len(edge[0]) > 1) == more] for more in (False, True))
         for name in (*own, *single, *points[len(own) :], *several):
@@ -241,7 +241,7 @@ class _Sheet:
             return point.name
         return f"{point.owner}: {point.name}" if self.look.detail else point.owner
 
-    def _named_edges(self) -> Iterator[NamedEdge]:
+    def _named_edges(self) -> list[NamedEdge]:
         """Those that a dimension leads to first; those that nearly lie in one line as one."""
         found: list[NamedEdge] = []
         for edge, start, end in sorted(self._pieces, key=lambda piece: piece[0].id not in self.lines.met):
@@ -252,7 +252,7 @@ class _Sheet:
                     found.append(([name], edge.own, ends))
                 elif name not in close:
                     close.append(name)
-        return iter(found)
+        return found
 
     # --- the sheet
 

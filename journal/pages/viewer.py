@@ -15,7 +15,7 @@ from journal.judge.changes import Changed, changed_hosts
 from journal.judge.face import OVERTAKEN
 from journal.judge.fixings import PartFixings, fixings_of
 from journal.judge.plan import Plan, plan_of
-from journal.judge.refits import refits_of
+from journal.judge.refits import Refit, refits
 from journal.judge.treatments import Coat, coats
 from journal.judge.verdicts import FacePosition, Judgement, Record, Standing
 from journal.measure.value import Value, both
@@ -433,9 +433,14 @@ class Viewer:
         )
 
     def _state(self, part: Part) -> Mark:
-        refit = next(iter(refits_of(self.book, part)), None)
+        refit = self.refits.get(part.id)
         elsewhere = refit is not None and refit.word == "off" and self.book.state(part.id) == "back on"
         return words.BACK_ELSEWHERE if elsewhere else words.STATES[self.book.state(part.id)]
+
+    @cached_property
+    def refits(self) -> dict[str, Refit]:
+        """Every part that was put back and is on."""
+        return {refit.part: refit for refit in refits(self.book)}
 
     def lost(self, part_id: str) -> bool:
         """Whether its host is gone and nobody ever said that it came off."""

@@ -20,6 +20,7 @@ from journal.ground.source import Span
 from journal.read.photos import PHOTO_SUFFIXES
 
 NOTE_SUFFIXES = frozenset({".md", ".markdown", ".txt"})
+READ = NOTE_SUFFIXES | PHOTO_SUFFIXES
 NOT_SHOWN = frozenset({".gif", ".bmp"})  # pictures that no page shows; films and raw files beside them are expected
 ISO_DAY = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?!\d)[\s_.,-]*(.*)", re.DOTALL)
 YEAR = re.compile(r"\d{4}$")
@@ -100,7 +101,7 @@ def _read_day(build: Path, path: str, day: date, title: str, findings: list[Find
         suffix = os.path.splitext(entry.name)[1].lower()
         if entry.name.startswith("."):
             continue
-        if suffix not in NOTE_SUFFIXES | PHOTO_SUFFIXES:
+        if suffix not in READ:
             findings += _passed_over(build, path, entry, suffix)
             continue
         fault = _fault(f"{path}/{entry.name}", entry, suffix in NOTE_SUFFIXES)
@@ -115,7 +116,7 @@ def _passed_over(build: Path, path: str, entry: os.DirEntry[str], suffix: str) -
     """What somebody put into a day and would look for on the site in vain."""
     if entry.is_dir(follow_symlinks=False):
         inside = [one.name for one in _entries(build, f"{path}/{entry.name}", [])]
-        lost = [name for name in inside if os.path.splitext(name)[1].lower() in NOTE_SUFFIXES | PHOTO_SUFFIXES]
+        lost = [name for name in inside if os.path.splitext(name)[1].lower() in READ]
         if lost:
             message = f'"{shown(lost[0])}" and all else in this folder is left out: a day is one folder deep'
             help = "move the files up into the day's own folder"
