@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict, deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import NamedTuple
@@ -140,48 +140,64 @@ def _side(node: Node, found: Lay) -> None:
     found.open_sides.append(node.key)
 
 
+class Course(NamedTuple):
+    """A reading along an axis, for any way that its lines may come to lie.
+
+    axis   0 or 1, or the line whose normal it was read along
+    lines  those of its ends whose normal must be that axis, or the reading says nothing of them; "" for none
+    sign   +1 or -1, of the side of line `of`; where that is "", of the reading itself
+    """
+
+    tape: Tape
+    axis: int | str
+    lines: tuple[str, str]
+    sign: int
+    of: str
+
+
 def links(face: Face, found: Lay) -> tuple[list[Link], list[Tape]]:
     """Readings along the axes, and straight distances between points; heights are in neither."""
-    along: list[Link] = []
-    straight: list[Tape] = []
+    straight = [tape for tape in face.tapes if _is_straight(tape, face) and tape.value > 0]
+    return _as_they_lie(list(_courses(face, found)), found), straight
+
+
+def _is_straight(tape: Tape, face: Face) -> bool:
+    return tape.axis is None and face.nodes[tape.a].point and face.nodes[tape.b].point
+
+
+def _courses(face: Face, found: Lay) -> Iterator[Course]:
+    """Needs to know which sides are open."""
     for tape in face.tapes:
-        a, b = face.nodes[tape.a], face.nodes[tape.b]
-        if tape.axis is None and a.point and b.point:
-            if tape.value > 0:
-                straight.append(tape)
+        if _is_straight(tape, face) or (tape.axis and tape.axis not in found.plane):
             continue
-        at = _axis(tape, a, b, found)
-        if at is not None and not _askew(a, at, found) and not _askew(b, at, found):
-            along.append(Link(tape, at, _sign(tape, a, b, found)))
-    return along, straight
+        a, b = face.nodes[tape.a], face.nodes[tape.b]
+        axis = found.plane.index(tape.axis) if tape.axis else a.key if b.point else b.key
+        lines = ("" if a.point or a.key == axis else a.key, "" if b.point or b.key == axis else b.key)
+        yield Course(tape, axis, lines, *_sign(tape, a, b, found))
 
 
-def _axis(tape: Tape, a: Node, b: Node, found: Lay) -> int | None:
-    if tape.axis is not None:
-        if tape.axis in found.plane:
-            return found.plane.index(tape.axis)
-        return None
-    return found.normals[b.key] if not b.point else found.normals[a.key]
-
-
-def _askew(node: Node, along: int, found: Lay) -> bool:
-    """Whether a line runs along the direction it is measured in: then the reading says nothing of it."""
-    return not node.point and found.normals[node.key] != along
-
-
-def _sign(tape: Tape, a: Node, b: Node, found: Lay) -> int:
+def _sign(tape: Tape, a: Node, b: Node, found: Lay) -> tuple[int, str]:
     if tape.sign:
-        return tape.sign
+        return tape.sign, ""
     if not b.point and (a.point or b.key not in found.open_sides or a.key in found.open_sides):
-        return found.sides[b.key]
-    return -found.sides[a.key]
+        return 1, b.key
+    return -1, a.key
+
+
+def _as_they_lie(courses: Sequence[Course], found: Lay) -> list[Link]:
+    normals, sides, along = found.normals, found.sides, []
+    for tape, axis, (one, other), sign, of in courses:
+        at = normals[axis] if isinstance(axis, str) else axis
+        if (not one or normals[one] == at) and (not other or normals[other] == at):
+            along.append(Link(tape, at, sign * sides[of] if of else sign))
+    return along
 
 
 def _try_others(face: Face, found: Lay) -> None:
     """Turn over what no word settles where the readings then fit clearly better."""
     if not (found.open_normals or found.open_sides):
         return
-    cost = partial(_cost, face, found, in_order(face))
+    cost = partial(_cost, list(_courses(face, found)), found, in_order(face))
     best, before = cost(), math.inf
     while best >= CLEARLY and best < before:
         before = best
@@ -201,9 +217,9 @@ def _turned_over(table: dict[str, int], key: str, other: int, best: float, cost:
     return best
 
 
-def _cost(face: Face, found: Lay, order: Sequence[str]) -> float:
+def _cost(courses: Sequence[Course], found: Lay, order: Sequence[str]) -> float:
     """How badly the readings along the axes fit, each counted to five uncertainties at most."""
-    along, _ = links(face, found)
+    along = _as_they_lie(courses, found)
     chain = Chain(order, along)
     total = 0.0
     for tape, axis, sign in along:

@@ -24,6 +24,7 @@ BAARDA = 3.29
 NON_CENTRALITY = 17.075
 # A reading so little checked that a residual says nothing (common practice, no published source).
 LEAST_CHECK = 0.05
+UNCHECKED = 1e-8  # below this a reading's redundancy is rounding
 
 
 @record

@@ -7,13 +7,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from journal.measure.adjustment import Adjustment, Spot
+from journal.measure.adjustment import UNCHECKED, Adjustment, Spot
 from journal.measure.descent import cofactors
 from journal.measure.linear import Array, Places, System, place, read_out
 from journal.measure.loci import Place
 from journal.measure.observations import Fixed
-
-UNCHECKED = 1e-8  # below this a reading's redundancy is rounding
 
 
 def centre_of(places: Fixed, edges: frozenset[str], dimension: int) -> Array:

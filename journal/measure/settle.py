@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from journal.measure import descent, linear
+from journal.measure import along, descent, linear
 from journal.measure.adjustment import Adjustment
 from journal.measure.linear import Array, System
 from journal.measure.observations import Angle, Directed, Fixed, NetworkFault, Observation, edges_of, names_of
@@ -54,17 +54,32 @@ def settle(observations: Sequence[Observation], fixed: Fixed, start: Mapping[str
     """
     edges = edges_of(observations)
     lengths = [abs(item.value) for item in observations if not isinstance(item, Angle)]
-    system = linear.build(observations, fixed, 2, max(lengths, default=1.0) or 1.0)
-    try:
-        places = linear.read_out(system, _rest(system, linear.place(system, start)))
-        answer = report(system, places, fixed, np.zeros(2), None, [])
-    except np.linalg.LinAlgError:
-        raise NetworkFault("not-held", "The readings do not hold everything.", system.slots) from None
+    size = max(lengths, default=1.0) or 1.0
+    answer = _few(observations, fixed, start) or _many(observations, fixed, start, size)
     points = [row for row, (name, _) in enumerate(answer.unknowns) if name not in edges]
     spread = np.sqrt(np.abs(answer.cofactor.diagonal()[points]))
-    if not np.isfinite(spread).all() or spread.max(initial=0.0) > WORTHLESS * system.size:
-        raise NetworkFault("not-held", "The readings hardly hold everything.", system.slots)
+    if not np.isfinite(spread).all() or spread.max(initial=0.0) > WORTHLESS * size:
+        names = dict.fromkeys(name for item in observations for name in names_of(item))
+        raise NetworkFault("not-held", "The readings hardly hold everything.", names)
     return answer
+
+
+def _few(observations: Sequence[Observation], fixed: Fixed, start: Mapping[str, Sequence[float]]) -> Adjustment | None:
+    if not along.all_along(observations):
+        return None
+    sought = along.unknowns(observations, fixed, start)
+    return along.adjusted(observations, sought) if len(sought.columns) <= along.FEW else None
+
+
+def _many(
+    observations: Sequence[Observation], fixed: Fixed, start: Mapping[str, Sequence[float]], size: float
+) -> Adjustment:
+    system = linear.build(observations, fixed, 2, size)
+    try:
+        places = linear.read_out(system, _rest(system, linear.place(system, start)))
+        return report(system, places, fixed, np.zeros(2), None, [])
+    except np.linalg.LinAlgError:
+        raise NetworkFault("not-held", "The readings do not hold everything.", system.slots) from None
 
 
 def _rest(system: System, state: Array) -> Array:

@@ -3,8 +3,8 @@
     python tests/benchmarks/big_build.py FOLDER --days 500 --parts 5000 --readings 50000 [--misread 0.02]
 
 Every feature has one place on its panel, and its readings agree with it as well as their method does, but for the
-share that is misread; with `--misread 1` nothing agrees with anything. The same numbers give the same folder. Nothing
-in it is true of any machine.
+share that is misread; with `--misread 1` nothing agrees with anything. Edges are measured square to themselves. The
+same numbers give the same folder. Nothing in it is true of any machine.
 """
 
 from __future__ import annotations
@@ -29,8 +29,10 @@ LINES = {  # what is measured from -> (0 where it is measured along a panel, 1 a
 }  # fmt: skip
 HOLE = (950.0, 190.0)
 REFERENCES = (*LINES, "jig hole")
+ACROSS = ("web", "flange edge", "upper edge", "seam", "jig hole")  # what an edge along the panel has a distance to
 OFF = {"by eye": 4.0, "by calliper": 0.04}  # mm that a reading is out at most, 0.8 by any other method
-SUBJECTS = "hole,slot,hole 2,foot,outer edge,tip".split(",")
+SUBJECTS = "hole,slot,hole 2,foot,lower edge,tip".split(",")
+EDGES = ("foot", "lower edge")  # they run along the panel
 METHODS = ("by tape", "by rule", "by calliper", "", "by eye")
 HELD = ("2 spot welds", "4 bolts M8 x 25", "3 rivets", "2 screws in slotted holes", "sits in the rail", "1 stud")
 
@@ -83,17 +85,19 @@ def slip(random: Random, name: str, host: str, count: int, misread: float) -> li
     places = {subject: [at + random.uniform(-40, 40) for at in middle] for subject in SUBJECTS}
     for _ in range(count):
         method, subject, reference = random.choice(METHODS), random.choice(SUBJECTS), random.choice(REFERENCES)
-        size = distance(places[subject], reference) + random.uniform(-1, 1) * OFF.get(method, 0.8)
+        if subject in EDGES and reference not in ACROSS:
+            reference = random.choice(ACROSS)
+        size = distance(places[subject], reference, subject in EDGES) + random.uniform(-1, 1) * OFF.get(method, 0.8)
         if random.random() < misread:
             size = random.uniform(3, 2500)
         lines.append(f"{subject} to {reference}: {value(random, max(size, 1))} {method}".rstrip())
     return [*lines, "```", ""]
 
 
-def distance(place: Sequence[float], reference: str) -> float:
-    """From a place to a line of the panel, square to it, or to its hole."""
+def distance(place: Sequence[float], reference: str, across: bool) -> float:
+    """From a place to a line of the panel, square to it, or to its hole; of an edge, square to that."""
     if reference not in LINES:
-        return math.dist(place, HOLE)
+        return abs(place[1] - HOLE[1]) if across else math.dist(place, HOLE)
     along, at = LINES[reference]
     return abs(place[along] - at)
 
