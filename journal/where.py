@@ -111,7 +111,8 @@ def _position(book: Book, position: FacePosition, part: Part) -> Iterator[str]:
             yield f"    fits as well turned by {other.turned:.0f}°, {away}{told}"
     if part.id in position.unsolved:
         yield f"    not worked out: {position.unsolved[part.id]}"
-    yield from (f"    taken for granted: {text}" for text in position.assumptions)
+    assumed = position.taken_for_granted(book.title, position.host, part.id)
+    yield from (f"    taken for granted: {text}" for text in assumed)
 
 
 def _origin(position: FacePosition) -> str:

@@ -40,7 +40,7 @@ def test_every_position_is_read_back_as_it_was() -> None:
 
 def test_a_second_run_solves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     first = judged(EXAMPLE, tmp_path)
-    monkeypatch.setattr(positions, "_Solved", lambda *_: pytest.fail("solved again"))
+    monkeypatch.setattr(positions, "SolvedFace", lambda *_: pytest.fail("solved again"))
     assert judged(EXAMPLE, tmp_path) == first
 
 

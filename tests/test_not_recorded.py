@@ -269,8 +269,8 @@ def test_of_a_key_said_twice_the_first_is_taken(tmp_path: Path, first: str, seco
 
 
 TRAY = ("hole to web: 10 mm by rule", "hole to front end: 80 mm by rule", "slot to web: 10 mm by rule", "way round: up")
-STAY = ("hole 1 to lower edge of tray: 22 mm by rule", "hole 2 to lower edge of tray: 22 mm by rule",
-        "hole 1 to rear end of tray: 150 mm by rule", "way round: foot up")  # fmt: skip
+STAY = ("hole 1 below lower edge of tray: 22 mm by rule", "hole 2 below lower edge of tray: 22 mm by rule",
+        "hole 1 ahead of rear end of tray: 150 mm by rule", "way round: foot up")  # fmt: skip
 
 
 @pytest.mark.parametrize(

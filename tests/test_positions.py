@@ -9,8 +9,9 @@ import pytest
 
 from journal.build import Told
 from journal.judge.face import faces
-from journal.judge.positions import MOST_POINTS, Solver
+from journal.judge.positions import Solver
 from journal.judge.record import Recorder
+from journal.judge.solved_face import MOST_POINTS
 from journal.judge.verdicts import FacePosition, Residual, Spot
 from journal.where import where_lines
 from tests.builds import tell_files

@@ -36,6 +36,10 @@ CONTACTS = ALIGNMENTS | {"touching"}
 SOME_LENGTH = 100.0
 TO_COME = (math.hypot(0.5, 0.5) / math.sqrt(3), 1.0)
 OVERTAKEN = "it was read again later, and differently"
+CONTRADICTS = "it and another reading contradict one another, and nothing tells which is right"
+EITHER_SIDE = (
+    "nothing says on which side of one the other lies; `above`, `below`, `ahead of` or `behind` in place of `to` would"
+)
 NO_DIAMETER = "the diameter of the {} is not known, and it was read at its rim"
 
 
@@ -272,11 +276,20 @@ class _Gatherer:
         axis = relation_axis(relation, self.sides)
         if axis:
             return axis, self._relation_sign(relation, self._side(part, one.owner, other.owner, face), face)
-        if not other.point:
-            return other.axis or (None if one.point else one.axis), other.lies if other.axis else 0
-        if not one.point:
-            return one.axis, -one.lies if one.axis else 0
-        return None, 0
+        axis = other.axis or one.axis
+        if axis == "y" and (sides := self._on_each_side(one, other)):
+            return axis, sides
+        if other.axis and tells_side(other, one, face):
+            return axis, other.lies
+        if axis == one.axis and other.point and tells_side(one, other, face):
+            return axis, -one.lies if one.axis else 0
+        return axis, 0
+
+    def _on_each_side(self, one: Node, other: Node) -> Sign:
+        """+1 where one is of a part on the first side of the machine and the other of one on the second, -1 the other
+        way round, 0 where they are not."""
+        mine, theirs = self._side(one.owner), self._side(other.owner)
+        return 0 if {mine, theirs} != set(self.sides) else 1 if mine == self.sides[0] else -1
 
     def _relation_sign(self, relation: str, side: str, face: Face) -> Sign:
         if relation in ALONG:
@@ -311,6 +324,14 @@ class _Gatherer:
             variance += (known[1] / 2) ** 2
         sigma = math.sqrt(variance)
         return float(value.number) + added, sigma, sigma * math.sqrt(3), added
+
+
+def tells_side(line: Node, other: Node, face: Face) -> bool:
+    """Whether on one side of a line lies what was measured from it: all of the same thing, and all that sits on it.
+
+    A hole of the panel may lie on either side of the lower edge of a bracket.
+    """
+    return line.owner in (other.owner, face.host)
 
 
 @lru_cache(maxsize=1 << 16)

@@ -32,6 +32,7 @@ def read(data: bytes) -> FacePosition:
             "residuals": {id: _residual(one) for id, one in kept["residuals"].items()},
             "unsolved": {part: missing for part, missing in kept["unsolved"]},
             "suspects": tuple(kept["suspects"]),
+            "contradicting": tuple(map(tuple, kept["contradicting"])),
         }
     )
 

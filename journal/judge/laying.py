@@ -1,39 +1,45 @@
-"""How the features of a face lie: its two axes, which way each line runs, and what adds up along them.
+"""How the features of a face lie: its two axes, which way each line runs, and on which side of it all else lies.
 
-A line whose direction or side no word gives is taken as seems likeliest, unless the
-readings fit clearly better the other way, and is named as assumed.
+A line whose direction or side no word gives is taken as seems likeliest, and is named as assumed; `turning_over` tries
+it the other way.
 """
 
 from __future__ import annotations
 
-import math
-from collections import Counter, defaultdict, deque
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 from typing import NamedTuple
 
-from journal.judge.face import Face, Node, Tape
+from journal.judge.chain import Link
+from journal.judge.face import Face, Node, Tape, tells_side
 from journal.model.entities import Axis
 
-CAP = 25.0  # a misfit of five standard uncertainties and more counts no further
-CLEARLY = 9.0  # so much better must the readings fit before a line is taken as lying the less likely way
-MOST_TRIED = 8  # lines that are tried the other way
+ALONG, ACROSS = "taken as running along the face", "taken as running across the face"
+ONE_SIDE = "all else taken as lying on one side of it"
+EITHER = "all else taken as lying on one side of it, though the readings fit as well with it on the other"
+BESIDE = " | "  # between a part's line and what may lie on either side of it
 
 Plane = tuple[Axis | None, Axis | None]
 Place = tuple[float, float]
 
 
-class Link(NamedTuple):
-    """A reading along one of the face's axes: place of a less place of b is `value` mm (signed)."""
+class Course(NamedTuple):
+    """A reading along an axis, for any way that its lines may come to lie.
+
+    axis   0 or 1, or the line whose normal it was read along
+    lines  those of its ends whose normal must be that axis, or the reading says nothing of them; "" for none
+    sign   +1 or -1, of the side of line `of`; where that is "", of the reading itself
+    told, either   as in `Link`
+    """
 
     tape: Tape
-    along: int
+    axis: int | str
+    lines: tuple[str, str]
     sign: int
-
-    @property
-    def value(self) -> float:
-        return self.sign * self.tape.value
+    of: str
+    told: bool
+    either: bool
 
 
 @dataclass
@@ -41,8 +47,10 @@ class Lay:
     """Which way the lines of a face lie.
 
     normals  line -> 0 where its normal is u, 1 where it is v
-    sides    line -> +1 or -1: on which side of it all else lies
+    sides    line -> +1 or -1: on which side of it all else lies; of a part's line also for things of others, each
     assumed  line -> what was taken for granted
+    courses  what every reading along an axis says
+    nobody_knows  readings between a part's line and what may lie on either side of it, where no other reading tells
     """
 
     plane: Plane
@@ -51,6 +59,8 @@ class Lay:
     assumed: dict[str, str] = field(default_factory=dict)
     open_normals: list[str] = field(default_factory=list)
     open_sides: list[str] = field(default_factory=list)
+    courses: list[Course] = field(default_factory=list)
+    nobody_knows: set[str] = field(default_factory=set)
 
 
 def plane_of(face: Face) -> Plane:
@@ -71,8 +81,8 @@ def plane_of(face: Face) -> Plane:
     return (only, None) if only == "x" else (None, only)
 
 
-def lay(face: Face) -> Lay:
-    """The likeliest way everything lies."""
+def likeliest(face: Face) -> Lay:
+    """The likeliest way everything lies, by names alone."""
     plane = plane_of(face)
     found = Lay(plane, {}, {})
     lines = [node for node in face.nodes.values() if not node.point]
@@ -88,7 +98,7 @@ def lay(face: Face) -> Lay:
     _tie(face, found)
     for node in lines:
         _side(node, found)
-    _try_others(face, found)
+    found.courses = list(_courses(face, found))
     return found
 
 
@@ -123,7 +133,7 @@ def _take(node: Node, found: Lay) -> None:
     blank = found.plane.index(None) if None in found.plane else 1
     blank = 1 if found.plane == (None, None) else blank
     found.normals[node.key] = 1 - blank if node.end else blank
-    found.assumed[node.key] = f"taken as running {'across' if node.end else 'along'} the face"
+    found.assumed[node.key] = ACROSS if node.end else ALONG
     found.open_normals.append(node.key)
 
 
@@ -135,139 +145,60 @@ def _side(node: Node, found: Lay) -> None:
     along = found.normals[node.key]
     earlier = [side for key, side in found.sides.items() if found.normals[key] == along]
     found.sides[node.key] = -earlier[0] if earlier else 1
-    said = "all else taken as lying on one side of it"
-    found.assumed[node.key] = "; ".join(filter(None, (found.assumed.get(node.key, ""), said)))
+    found.assumed[node.key] = "; ".join(filter(None, (found.assumed.get(node.key, ""), ONE_SIDE)))
     found.open_sides.append(node.key)
 
 
-class Course(NamedTuple):
-    """A reading along an axis, for any way that its lines may come to lie.
-
-    axis   0 or 1, or the line whose normal it was read along
-    lines  those of its ends whose normal must be that axis, or the reading says nothing of them; "" for none
-    sign   +1 or -1, of the side of line `of`; where that is "", of the reading itself
-    """
-
-    tape: Tape
-    axis: int | str
-    lines: tuple[str, str]
-    sign: int
-    of: str
-
-
-def links(face: Face, found: Lay) -> tuple[list[Link], list[Tape]]:
-    """Readings along the axes, and straight distances between points; heights are in neither."""
-    straight = [tape for tape in face.tapes if _is_straight(tape, face) and tape.value > 0]
-    return _as_they_lie(list(_courses(face, found)), found), straight
-
-
-def _is_straight(tape: Tape, face: Face) -> bool:
+def is_straight(tape: Tape, face: Face) -> bool:
+    """Whether it was read between two points, along no direction."""
     return tape.axis is None and face.nodes[tape.a].point and face.nodes[tape.b].point
 
 
 def _courses(face: Face, found: Lay) -> Iterator[Course]:
-    """Needs to know which sides are open."""
     for tape in face.tapes:
-        if _is_straight(tape, face) or (tape.axis and tape.axis not in found.plane):
+        if is_straight(tape, face) or (tape.axis and tape.axis not in found.plane):
             continue
         a, b = face.nodes[tape.a], face.nodes[tape.b]
         axis = found.plane.index(tape.axis) if tape.axis else a.key if b.point else b.key
         lines = ("" if a.point or a.key == axis else a.key, "" if b.point or b.key == axis else b.key)
-        yield Course(tape, axis, lines, *_sign(tape, a, b, found))
+        sign, of = _sign(tape, a, b, face, found)
+        either = BESIDE in of
+        yield Course(tape, axis, lines, sign, of, not either and of not in found.open_sides, either)
 
 
-def _sign(tape: Tape, a: Node, b: Node, found: Lay) -> tuple[int, str]:
+def _sign(tape: Tape, a: Node, b: Node, face: Face, found: Lay) -> tuple[int, str]:
+    """The sign of a reading, and on whose side it hangs: a line's, or a line's and what was measured from it."""
     if tape.sign:
         return tape.sign, ""
-    if not b.point and (a.point or b.key not in found.open_sides or a.key in found.open_sides):
-        return 1, b.key
-    return -1, a.key
+    ends = [(1, b, a), (-1, a, b)]
+    lines = [(sign, line, other) for sign, line, other in ends if not line.point]
+    telling = [(sign, line) for sign, line, other in lines if tells_side(line, other, face)]
+    if telling:
+        sign, line = min(telling, key=lambda end: (end[1].owner != face.host, end[1].key in found.open_sides))
+        return sign, line.key
+    sign, line, other = lines[0]
+    return sign, _beside(line, other, found)
 
 
-def _as_they_lie(courses: Sequence[Course], found: Lay) -> list[Link]:
+def _beside(line: Node, other: Node, found: Lay) -> str:
+    """The key of the side of a part's line on which something of another lies; nothing tells which."""
+    key = f"{line.key}{BESIDE}{other.key}"
+    if key not in found.sides:
+        found.sides[key] = found.sides[line.key]
+    return key
+
+
+def as_they_lie(courses: Sequence[Course], found: Lay) -> list[Link]:
+    """What each reading says, as its lines lie now."""
+    return [link for _, link in lying_so(courses, found)]
+
+
+def lying_so(courses: Sequence[Course], found: Lay) -> list[tuple[Course, Link]]:
+    """The same with where it comes from; without those that say nothing then."""
     normals, sides, along = found.normals, found.sides, []
-    for tape, axis, (one, other), sign, of in courses:
+    for course in courses:
+        tape, axis, (one, other), sign, of, told, either = course
         at = normals[axis] if isinstance(axis, str) else axis
         if (not one or normals[one] == at) and (not other or normals[other] == at):
-            along.append(Link(tape, at, sign * sides[of] if of else sign))
+            along.append((course, Link(tape, at, sign * sides[of] if of else sign, told, either)))
     return along
-
-
-def _try_others(face: Face, found: Lay) -> None:
-    """Turn over what no word settles where the readings then fit clearly better."""
-    if not (found.open_normals or found.open_sides):
-        return
-    cost = partial(_cost, list(_courses(face, found)), found, in_order(face))
-    best, before = cost(), math.inf
-    while best >= CLEARLY and best < before:
-        before = best
-        for key in found.open_sides[:MOST_TRIED]:
-            best = _turned_over(found.sides, key, -found.sides[key], best, cost)
-        for key in found.open_normals[:MOST_TRIED]:
-            best = _turned_over(found.normals, key, 1 - found.normals[key], best, cost)
-
-
-def _turned_over(table: dict[str, int], key: str, other: int, best: float, cost: Callable[[], float]) -> float:
-    """The lower of the costs, with the line left as it was unless the other way is clearly better."""
-    kept, table[key] = table[key], other
-    now = cost()
-    if now < best - CLEARLY:
-        return now
-    table[key] = kept
-    return best
-
-
-def _cost(courses: Sequence[Course], found: Lay, order: Sequence[str]) -> float:
-    """How badly the readings along the axes fit, each counted to five uncertainties at most."""
-    along = _as_they_lie(courses, found)
-    chain = Chain(order, along)
-    total = 0.0
-    for tape, axis, sign in along:
-        at = chain.at[axis]
-        if tape.a in at and tape.b in at:
-            total += min(CAP, ((at[tape.a] - at[tape.b] - sign * tape.value) / tape.sigma) ** 2)
-    return total
-
-
-def in_order(face: Face) -> list[str]:
-    """Its features: those of the host first, lines before points."""
-    nodes = sorted(face.nodes.values(), key=lambda node: (node.owner != face.host, node.point))
-    return [node.key for node in nodes]
-
-
-class Chain:
-    """Places along each axis, added up from feature to feature.
-
-    at     for each axis: name -> mm from the first of what it hangs together with
-    group  for each axis: name -> the first of what it hangs together with
-    """
-
-    def __init__(self, order: Sequence[str], along: Sequence[Link]) -> None:
-        """`order` is that of `in_order`."""
-        self.at: tuple[dict[str, float], dict[str, float]] = ({}, {})
-        self.group: tuple[dict[str, str], dict[str, str]] = ({}, {})
-        self.beside: tuple[defaultdict[str, list[tuple[str, float]]], ...] = (defaultdict(list), defaultdict(list))
-        for tape, axis, sign in along:
-            beside, value = self.beside[axis], sign * tape.value
-            beside[tape.a].append((tape.b, -value))
-            beside[tape.b].append((tape.a, value))
-        for axis in (0, 1):
-            for key in order:
-                if key in self.beside[axis] and key not in self.at[axis]:
-                    self._walk(axis, key, 0.0)
-
-    def _walk(self, axis: int, first: str, start: float) -> None:
-        at, group = self.at[axis], self.group[axis]
-        at[first], group[first] = start, first
-        queue = deque([first])
-        while queue:
-            name = queue.popleft()
-            for other, step in self.beside[axis][name]:
-                if other not in at:
-                    at[other], group[other] = at[name] + step, first
-                    queue.append(other)
-
-    def main(self, axis: int) -> str | None:
-        """The first of the largest group along an axis."""
-        sizes = Counter(self.group[axis].values())
-        return max(sizes, key=lambda first: sizes[first], default=None)

@@ -11,11 +11,15 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from journal.judge.chain import Chain, Link, in_order
 from journal.judge.face import Face, Tape
-from journal.judge.laying import Chain, Lay, Link, Place, in_order
+from journal.judge.laying import Lay, Place
 
 MEETS = 1.05  # circles that miss each other by so much do not meet (a start only: the sum may still refuse)
 PLAINLY = 8.0  # standard uncertainties by which a place must fit a further distance better than the other
+MANY = 4  # distances of a point, from where on one that is wrong is outvoted
+MOST_TRIED = 8  # of them, by twos
+ROUGH = 4.0  # mm that places may be out before the sum
 OUTSIDE = 5.0  # mm that a point may lie beyond an edge that all lies on one side of
 FROM_BEHIND = "seen from one of two sides: no reading says which, so it may have to be turned over"
 
@@ -123,7 +127,9 @@ class _Placer:
             return []
         ties = [(self.result.whole(other), tape) for other, tape in self.beside[name]]
         known = [(spot, tape.value, tape.sigma) for spot, tape in ties if spot is not None]
-        spots = list(_crossings(at, [(spot, value) for spot, value, _ in known]))
+        spots = [*_crossings(at, [(spot, value) for spot, value, _ in known])]
+        if len(known) >= MANY:
+            spots = _most_agreed(at, known)
         spots = [spot for spot in spots if self._inside(spot)] or spots
         if len(spots) < 2:
             return spots
@@ -169,6 +175,25 @@ class _Placer:
         for other, first in chain.group[axis].items():
             if first == group and places[other][axis] is None:
                 places[other][axis] = chain.at[axis][other] + shift
+
+
+def _most_agreed(at: Sequence[float | None], known: Sequence[tuple[Place, float, float]]) -> list[Place]:
+    """Of the places that two distances, or one and a coordinate, give, the one that most other distances agree with,
+    and the other one of the same two. Where many distances were read, one that is wrong must not say where it is."""
+    found: list[tuple[float, list[Place]]] = []
+    for number, one in enumerate(known[:MOST_TRIED]):
+        for other in known[number + 1 : MOST_TRIED] or [one]:
+            spots = [*_crossings(at, [(centre, value) for centre, value, _ in (one, other)])]
+            counts = [sum(_agrees(spot, tie) for tie in known) for spot in spots]
+            if spots:
+                found.append((max(counts), [spot for _, spot in sorted(zip(counts, spots, strict=True), reverse=True)]))
+    return max(found, key=lambda each: each[0])[1] if found else []
+
+
+def _agrees(spot: Place, tie: tuple[Place, float, float]) -> float:
+    """How much a distance speaks for a place, 0 to 1."""
+    centre, value, sigma = tie
+    return 1 / (1 + ((math.dist(spot, centre) - value) / max(sigma, ROUGH)) ** 2)
 
 
 def _crossings(at: Sequence[float | None], known: Sequence[tuple[Place, float]]) -> Iterator[Place]:

@@ -14,7 +14,7 @@ from journal.judge.going import going_hosts
 from journal.judge.hosts import unrecorded_on
 from journal.judge.record import Sized
 from journal.judge.refits import Pair, refits
-from journal.judge.verdicts import FacePosition, OtherSpot, Residual, Spot
+from journal.judge.verdicts import FacePosition, OtherSpot, Residual, Spot, steady
 from journal.judge.weak import turn_of
 from journal.measure.adjustment import BAARDA
 from journal.measure.poses import WELL
@@ -71,6 +71,7 @@ def _two_spots(desk: Desk, part: Part, sized: Sized, sure: bool, other: OtherSpo
     word = "way round" if only_turned and not part.latest("way round") else ""
     advice = desk.record(part.id).next
     helps = [
+        "write `above`, `below`, `ahead of` or `behind` in place of `to`" if sized.either_side else "",
         "write which way round it sits, such as `way round: long leg to the front`" if word else "",
         f"measure {' and '.join(advice)}" if advice else "",
         "name a picture of it in place",
@@ -117,11 +118,13 @@ def suspect_measurements(desk: Desk) -> Iterator[Finding]:
             if id not in named and id not in told:
                 named.add(id)
                 yield _slip(desk, desk.book.readings[id], position.residuals[id])
-        if not position.suspects and not position.fits:
-            worst = _worst(position)
-            if not any(id in told or id in named for id in worst):
-                named.update(worst)
-                yield _no_fit(desk, [desk.book.readings[id] for id in worst])
+        apart = list(position.contradicting)
+        if position.suspect is None and not position.fits:
+            apart.append(_worst(position))
+        for ids in apart:
+            if not any(id in told or id in named for id in ids):
+                named.update(ids)
+                yield _no_fit(desk, [desk.book.readings[id] for id in ids])
 
 
 def _told_already(desk: Desk) -> frozenset[str]:
@@ -130,12 +133,14 @@ def _told_already(desk: Desk) -> frozenset[str]:
     return frozenset(id for id, reading in desk.book.readings.items() if reading.span in spans)
 
 
-def _worst(position: FacePosition) -> list[str]:
-    """Readings that do not hold together, the worst first: any of them can be the wrong one."""
-    sizes = {id: abs(each.normalised) for id, each in position.residuals.items() if each.normalised is not None}
-    ranked = sorted(sizes, key=lambda id: -sizes[id])
+def _worst(position: FacePosition) -> tuple[str, ...]:
+    """Readings that do not hold together, the worst first: any of them can be the wrong one. Of those that are out
+    alike, in the order they were taken in."""
+    left_in = {id: each.normalised for id, each in position.residuals.items() if id not in position.suspects}
+    sizes = {id: abs(said) for id, said in left_in.items() if said is not None}
+    ranked = sorted(sizes, key=lambda id: -steady(sizes[id]))
     over = [id for id in ranked if sizes[id] > BAARDA]
-    return (over or ranked)[:MOST_SHOWN]
+    return tuple((over or ranked)[:MOST_SHOWN])
 
 
 def _slip(desk: Desk, reading: Reading, residual: Residual) -> Finding:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import field
 from typing import Literal
 
@@ -175,16 +175,18 @@ class FacePosition:
     parts        ids of the parts on it that take part in the sum
     spots        solved points, the host's first              edges  solved edges, the host's first
     alternatives other places where single parts fit as well
-    assumptions  sentences: what was taken for granted
+    assumptions  sentences: what was taken for granted of all; see `taken_for_granted`
     residuals    by reading id, of every reading that took part
     chi2, redundancy   of all readings that are left in
-    fits         all readings hold together: the global test at 0.1 % passed, and none had to be left out
+    fits         the readings hold together: the global test at 0.1 % passed, and none had to be left out to get there
     suspect      id of the reading that is most likely a slip of the tape, None where none can be named
-    suspects     all of them, the worst first, each found once those before it were left out; places are worked out
-                 without them
+    suspects     all that are: those that were out by far on a face of many parts, which pull at nothing, then `suspect`
+                 and others, each found once those before it were left out; places are worked out without them
     rejected     reading id -> why it takes no part ("the hole's diameter is not known")
     unsolved     part id (None the host) -> what is missing to place what is left of it, in words
     too_large    more than 1,000 points: listed, not solved
+    contradicting  readings that contradict one another where nothing tells which is right, each with its rivals: what
+                 they are of is not placed
     """
 
     host: str | None
@@ -205,10 +207,20 @@ class FacePosition:
     unsolved: Mapping[str | None, str] = field(default_factory=dict)
     too_large: bool = False
     suspects: tuple[str, ...] = ()
+    contradicting: tuple[tuple[str, ...], ...] = ()
 
     def of(self, owner: str | None) -> tuple[Spot, ...]:
         """The solved points of one owner."""
         return tuple(spot for spot in self.spots if spot.owner == owner)
+
+    def taken_for_granted(self, title: Callable[[str | None], str], *owners: str | None) -> tuple[str, ...]:
+        """Sentences: what was assumed of all, and of single edges of some owners."""
+        of_edges = [
+            f"{edge.words} of {title(edge.owner)}: {edge.assumed}"
+            for edge in self.edges
+            if edge.assumed and edge.owner in owners
+        ]
+        return (*self.assumptions, *of_edges)
 
 
 @record

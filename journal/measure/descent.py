@@ -17,6 +17,7 @@ STEPS = 60  # of Gauss-Newton with Levenberg damping; a sound network needs 4 to
 SAME_SPOT = 1e-5  # of the size of the work
 NEAR = 1e-2  # chi2 still to gain when a way down can be said to end here
 LARGE = 80  # unknowns, from where on speed counts
+ADRIFT = 0.05  # of the size of the work: what the slopes leave so free is held by nothing
 SINGULAR = 1e-6  # a reading's error comes out a million times larger: not held
 
 
@@ -158,6 +159,15 @@ def _normal(design: Array) -> Array:
     products = (values[:, :, None] * values[:, None, :]).ravel()
     normal = np.bincount(cells, products, minlength=count * count).astype(float)
     return normal.reshape(count, count)
+
+
+def adrift(system: System, state: Array) -> list[str]:
+    """What its own readings do not hold at `state`, all else taken as fixed: a point to whose place along an axis a
+    distance runs square, so that it says nothing about it."""
+    _, jacobian, _ = _weighted(system, state)
+    slopes = np.full(len(state), math.inf)
+    slopes[system.free] = np.sqrt((jacobian**2).sum(axis=0)) * system.scale[system.free]
+    return [name for name, slot in system.slots.items() if slopes[slot].min() * ADRIFT * system.size < 1]
 
 
 def pulls(system: System, state: Array) -> Array:

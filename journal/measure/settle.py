@@ -50,7 +50,8 @@ def settle(observations: Sequence[Observation], fixed: Fixed, start: Mapping[str
 
     The readings are taken as sound: values and sigmas are numbers, distances and sigmas above 0.
 
-    Raises NetworkFault where the readings do not hold it there.
+    Raises NetworkFault where the readings do not hold it there; `names` are those that they do not hold, if these can
+    be told.
     """
     edges = edges_of(observations)
     lengths = [abs(item.value) for item in observations if not isinstance(item, Angle)]
@@ -91,5 +92,6 @@ def _rest(system: System, state: Array) -> Array:
         return state
     rest = descent.descend(system, state)
     if rest is None or not rest.settled:
-        raise NetworkFault("not-found", "The readings come to no rest.", system.slots)
+        loose = descent.adrift(system, state if rest is None else rest.state)
+        raise NetworkFault("not-found", "The readings come to no rest.", loose or system.slots)
     return rest.state

@@ -50,17 +50,23 @@ def value(random: Random, size: float) -> str:
     return f"{round(size)} mm ± {random.choice((1, 2))}"
 
 
-def make(folder: Path, days: int, parts: int, readings: int, misread: float = 0.02, seed: int = 9) -> None:
-    """Write the build into `folder`, which must be new."""
+Truth = dict[str, dict[str, tuple[float, float]]]  # part as its slip calls it -> feature -> place on its panel
+
+
+def make(
+    folder: Path, days: int, parts: int, readings: int, misread: float = 0.02, seed: int = 9, on_a_panel: int = 50
+) -> Truth:
+    """Write the build into `folder`, which must be new; where everything truly is."""
     random = Random(seed)
     folder.mkdir(parents=True)
     (folder / "build.toml").write_text('title = "A large build"\nauthor = "Nobody"\n', encoding="utf-8")
-    hosts = [f"panel {number}" for number in range(max(1, parts // 50))]
+    hosts = [f"panel {number}" for number in range(max(1, parts // on_a_panel))]
     names = [
         f"{random.choice(THINGS)} {random.choice(WHERE)} {number}" for number in range(len(hosts), parts)
     ]
     share = readings / max(1, len(names))
     first = date(2024, 1, 6)
+    truth: Truth = {}
     for day in range(days):
         mine = names[day * len(names) // days : (day + 1) * len(names) // days]
         lines = [f"# Day {day + 1}", "", "What was done today, in a few words, as on any other Saturday.", ""]
@@ -68,21 +74,24 @@ def make(folder: Path, days: int, parts: int, readings: int, misread: float = 0.
             lines += [line for host in hosts for line in (f"```part {host}", "from: frame", "```", "")]
         for number, name in enumerate(mine):
             count = round(share * (number + 1)) - round(share * number)
-            lines += slip(random, name, random.choice(hosts), count, misread)
+            lines += slip(random, name, random.choice(hosts), count, misread, truth)
         on = first + timedelta(days=2 * day)
         path = folder / f"{on.isoformat()} day"
         path.mkdir()
         (path / "note.md").write_text("\n".join(lines), encoding="utf-8")
+    return truth
 
 
-def slip(random: Random, name: str, host: str, count: int, misread: float) -> list[str]:
+def slip(random: Random, name: str, host: str, count: int, misread: float, truth: Truth) -> list[str]:
     """A part that comes off, with its readings."""
     side = random.choice(("", ", left", ", right"))
     lines = [f"```removed {name}{side}", f"from: {host}", f"place: {random.choice(PLACES)}"]
     lines += [f"held by: {random.choice(HELD)}", "way round: long leg to the front"]
     lines += [f"stored: tin {random.randrange(90)}"]
     middle = (random.uniform(80, 1800), random.uniform(60, 320))
-    places = {subject: [at + random.uniform(-40, 40) for at in middle] for subject in SUBJECTS}
+    places = truth[name + side] = {}
+    for subject in SUBJECTS:
+        places[subject] = (middle[0] + random.uniform(-40, 40), middle[1] + random.uniform(-40, 40))
     for _ in range(count):
         method, subject, reference = random.choice(METHODS), random.choice(SUBJECTS), random.choice(REFERENCES)
         if subject in EDGES and reference not in ACROSS:
