@@ -85,7 +85,8 @@ def test_a_slip_of_the_tape_is_told_with_what_it_should_read(tmp_path: Path) -> 
     (position,) = (p for p in view.judgement.positions if "catch-plate-left" in p.parts)
     wrong = next(r.id for r in view.book.readings_of("catch-plate-left") if r.text.startswith("hole 1 to web"))
     residuals = {**position.residuals, wrong: Residual(-12.0, 0.4, 7.0, 0.5, 2.9, (15.0, 0.5))}
-    told = replace(view.judgement, positions=(replace(position, residuals=residuals, suspect=wrong, fits=False),))
+    told_of = replace(position, residuals=residuals, suspect=wrong, suspects=(wrong,), fits=False)
+    told = replace(view.judgement, positions=(told_of,))
     (shown,) = Faces(Viewer(view.book, told, "shop")).on_page(view.book.parts["catch-plate-left"])["positions"]  # type: ignore[misc]
     (row,) = (row for row in shown.trust if row.suspect)
     assert row.off == "12.0 mm too long", "adjusted minus read is negative"

@@ -7,12 +7,14 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Spot
-from journal.model.entities import Axis, Feature, Reading
+from journal.model.entities import Axis, Reading
 from journal.model.features import relation_axis
 from journal.pages import address
 from journal.pages.plate import Along, Dimension, Line, Plate, Point
 from journal.pages.viewer import Viewer
 
+MOST_OTHERS = 4  # parts beside the one that a drawing is of: with more it is one black field
+NEAREST = 2  # of them that are drawn then, besides those that it was measured from
 APART = 0.5  # mm: points closer than this are the same on any drawing
 LEFT = frozenset({"left", "port"})  # side words that say which hand they are; `near` and `off` differ by country
 RIGHT = frozenset({"right", "starboard"})
@@ -24,8 +26,9 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
     What the book of this edition has not is not on it.
     """
     about = part if part is not None else position.host
-    used = viewer.readings_on(position)
-    names = _names(used)
+    on_it = viewer.readings_on(position)
+    used, names = on_it.every if part is None else on_it.about(part), on_it.names
+    shown, bare = _beside(position, used, part)
 
     def point(spot: Spot) -> Point:
         return Point(
@@ -41,21 +44,47 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
         )
 
     others = [one for one in position.alternatives if part and one.part == part]
+    known = [owner for owner in {position.host: None, about: None} if _shown(viewer, owner)]
     return Plate(
         title=title,
         host=_owner(viewer, position.host),
-        points=tuple(point(spot) for spot in position.spots if _shown(viewer, spot.owner)),
-        edges=tuple(line(edge) for edge in position.edges if _shown(viewer, edge.owner)),
-        dimensions=tuple(_dimensions(viewer, position, used, about)),
+        points=tuple(point(spot) for spot in position.spots if spot.owner in shown and _shown(viewer, spot.owner)),
+        edges=tuple(
+            line(edge) for edge in position.edges if edge.owner in shown - bare and _shown(viewer, edge.owner)
+        ),
+        dimensions=tuple(_dimensions(viewer, position, [each for each in used if each.part not in bare], about)),
         alternatives=tuple(tuple(point(spot) for spot in other.spots) for other in others if elsewhere(other)),
         right=direction(position.axes[0], viewer.book.settings.sides),
         up=direction(position.axes[1], viewer.book.settings.sides),
         seen=seen_from(position.axes, viewer.book.settings.sides),
-        assumptions=position.assumptions,
-        doubts=(*misfit(viewer, position), *(_doubt(other) for other in others)),
+        assumptions=position.taken_for_granted(viewer.book.title, *known),
+        doubts=(*misfit(viewer, position, about), *(_doubt(other) for other in others)),
         about_part=part is not None,
-        read_to=_newest(used),
+        read_to=_newest(on_it.every),
     )
+
+
+def _beside(
+    position: FacePosition, used: Sequence[Reading], part: str | None
+) -> tuple[set[str | None], set[str | None]]:
+    """Whose points are drawn, and of whom nothing else: on a crowded face of the other parts those that a part was
+    measured from, and the nearest."""
+    every = {spot.owner for spot in position.spots} | {edge.owner for edge in position.edges}
+    others = every - {position.host, part}
+    if len(others) <= MOST_OTHERS:
+        return every, set()
+    if part is None:
+        return every, others
+    features = ((r.part, f.owner) for r in used for f in (r.subject, r.reference) if f)
+    measured = {owner for pair in features if part in pair for owner in pair} & others
+    mine = [(spot.u, spot.v) for spot in position.of(part)]
+    away: dict[str | None, float] = {}
+    for spot in position.spots:
+        if spot.owner in others - measured and mine:
+            apart = min(math.dist((spot.u, spot.v), at) for at in mine)
+            away[spot.owner] = min(apart, away.get(spot.owner, apart))
+    nearest = {*sorted(away, key=lambda owner: (away[owner], owner or ""))[:NEAREST]}
+    return (every - others) | measured | nearest, nearest
 
 
 def elsewhere(other: OtherSpot) -> bool:
@@ -63,9 +92,13 @@ def elsewhere(other: OtherSpot) -> bool:
     return other.apart >= APART
 
 
-def misfit(viewer: Viewer, position: FacePosition) -> tuple[str, ...]:
-    """That the readings of a face do not agree, with the one that is most likely wrong; () where they do."""
-    suspect = viewer.book.readings.get(position.suspect or "")
+def misfit(viewer: Viewer, position: FacePosition, about: str | None) -> tuple[str, ...]:
+    """That the readings of a face do not agree, with the one that is most likely wrong; () where they do. What was out
+    by far and pulls at nothing is told of the part it was read of, and of the face."""
+    readings = viewer.book.readings
+    every = [id for id in position.suspects if id in readings]
+    mine = every if about == position.host else [id for id in every if readings[id].part == about]
+    suspect = readings.get(position.suspect or next(iter(mine), ""))
     if suspect:
         what = f"{viewer.what(suspect)} of {viewer.book.title(suspect.part)}, {suspect.written}"
         return (f"One reading of this face does not fit the others: {what}. Measure it again before you use this.",)
@@ -95,17 +128,6 @@ def _owner(viewer: Viewer, owner: str | None) -> str:
 
 def _id(owner: str | None, words: str) -> str:
     return f"{owner or ''}/{words}"
-
-
-def _names(readings: Sequence[Reading]) -> dict[tuple[str | None, str], str]:
-    """Features as they were written, articles aside."""
-    features = (f for r in readings for f in (r.subject, r.reference) if f and f.words)
-    return {(feature.owner, feature.words): _without_rim(feature) for feature in features}
-
-
-def _without_rim(feature: Feature) -> str:
-    """The hole, where its edge was measured from."""
-    return feature.words if feature.rim else feature.name
 
 
 def _dimensions(

@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import Literal
 
 from journal.ground.kept_work import Piece
+from journal.judge.laying import EITHER
 from journal.judge.placing import FROM_BEHIND
-from journal.judge.verdicts import Edge, FacePosition, Residual, Spot
+from journal.judge.verdicts import Edge, FacePosition, Residual, Spot, steady
 from journal.measure.value import plain
 from journal.model.entities import Axis, Part
 from journal.pages import address, words
@@ -70,18 +71,6 @@ class OnFace:
     @property
     def first(self) -> Literal["mm", "in"]:
         return "in" if self.viewer.book.settings.units == "in" else "mm"
-
-    @cached_property
-    def between(self) -> Mapping[frozenset[tuple[str | None, str]], float]:
-        """Two features, each with its owner, to the least standard deviation of their adjusted readings, mm."""
-        found: dict[frozenset[tuple[str | None, str]], float] = {}
-        for reading in self.viewer.readings_on(self.position):
-            residual = self.position.residuals[reading.id]
-            if residual.unit == "mm":
-                ends = frozenset((f.owner, f.words) for f in (reading.subject, reading.reference) if f)
-                sigma = residual.sigma * max(1 - residual.redundancy, 0.0) ** 0.5
-                found[ends] = min(sigma, found.get(ends, sigma))
-        return found
 
     @property
     def id(self) -> str:
@@ -192,13 +181,13 @@ def _away(face: OnFace, spot: Spot, axis: int) -> Away | None:
     found = [*_from_edges(face, spot, axis), *(_from_points(face, spot, axis))]
     if not found:
         return None
-    _, sigma, apart, name = min(found, key=lambda one: one[:2])
+    _, sigma, apart, thing = min(found, key=lambda one: (one[0], steady(one[1])))
     give = COVERAGE * sigma
     figure = _figure(face, abs(apart), give)
-    return Away(figure, f"± {_give(face, give)}", f"{_side(face, axis, apart)} the {name}")
+    return Away(figure, f"± {_give(face, give)}", f"{_side(face, axis, apart)} the {_name(face, thing)}")
 
 
-Known = tuple[int, float, float, str]  # rank, standard deviation, how far beyond, name
+Known = tuple[int, float, float, Edge | Spot]  # rank, standard deviation, how far beyond, what
 
 
 def _from_edges(face: OnFace, spot: Spot, axis: int) -> Iterator[Known]:
@@ -207,19 +196,20 @@ def _from_edges(face: OnFace, spot: Spot, axis: int) -> Iterator[Known]:
             at = (spot.u, spot.v)[axis]
             direct = _direct(face, spot, edge)
             sigma = direct if direct is not None else hypot(spot.sigma[axis], edge.sigma)
-            yield 0 if direct is not None else 1, sigma, at - edge.offset, _name(face, edge)
+            yield 0 if direct is not None else 1, sigma, at - edge.offset, edge
 
 
 def _from_points(face: OnFace, spot: Spot, axis: int) -> Iterator[Known]:
     for other in face.position.spots:
         if other.owner != spot.owner and other.owner == face.position.host:
             sigma = hypot(spot.sigma[axis], other.sigma[axis])
-            yield 2, sigma, (spot.u, spot.v)[axis] - (other.u, other.v)[axis], _name(face, other)
+            yield 2, sigma, (spot.u, spot.v)[axis] - (other.u, other.v)[axis], other
 
 
 def _direct(face: OnFace, spot: Spot, edge: Edge) -> float | None:
     """The adjusted reading between the two knows best how far they are apart: its variance times what is unchecked."""
-    return face.between.get(frozenset(((spot.owner, spot.words), (edge.owner, edge.words))))
+    ends = frozenset(((spot.owner, spot.words), (edge.owner, edge.words)))
+    return face.viewer.readings_on(face.position).between.get(ends)
 
 
 def _in_book(face: OnFace, owner: str | None) -> bool:
@@ -278,13 +268,12 @@ def _places(give: float, unit: str) -> int:
 def _trust(face: OnFace) -> Iterator[Trust]:
     """One row a reading that took part: those of the part, or those of the host itself."""
     about = face.part if face.part is not None else face.position.host
-    for reading in face.viewer.readings_on(face.position):
-        owners = {f.owner for f in (reading.subject, reading.reference) if f}
-        if reading.part == about or (face.part is not None and about in owners):
+    for reading in face.viewer.readings_on(face.position).about(about):
+        if reading.part == about or face.part is not None:
             residual = face.position.residuals[reading.id]
             link = Link(face.viewer.what(reading), address.reading(reading.part, reading.id))
             figure = face.viewer.reading(reading.id).figure
-            suspect = face.position.suspect == reading.id
+            suspect = reading.id in face.position.suspects
             yield Trust(link, figure, _off(face, residual), _notices(face, residual, suspect), suspect)
 
 
@@ -338,7 +327,8 @@ def _missing(face: OnFace) -> Iterator[str]:
 
 def _doubts(face: OnFace) -> Iterator[str]:
     position = face.position
-    yield from misfit(face.viewer, position)
+    yield from misfit(face.viewer, position, face.part if face.part is not None else position.host)
+    yield from map(words.sentence, _open_sides(face))
     for other in position.alternatives:
         if other.part == face.part:
             turned = f"turned by {abs(other.turned):.0f}°" if abs(other.turned) >= 1 else ""
@@ -351,6 +341,13 @@ def _doubts(face: OnFace) -> Iterator[str]:
 # --- full-size templates
 
 
+def _open_sides(face: OnFace) -> Iterator[str]:
+    """The lines of the host that as well might lie on the other side of everything."""
+    names = [_name(face, edge) for edge in face.position.edges if EITHER in edge.assumed and _in_book(face, edge.owner)]
+    if names:
+        yield f"on which side of the {words.listed(names)} all else lies is assumed: the readings fit either"
+
+
 def _templates(face: OnFace) -> TemplateLinks | None:
     sheets = face.sheets
     if sheets is None:
@@ -361,11 +358,12 @@ def _templates(face: OnFace) -> TemplateLinks | None:
         instead.append(f"This {what} is too large for paper: it would take more than {MOST_SHEETS} sheets.")
     if not can_write():
         instead.append(NO_CAD)
+    behind = [FROM_BEHIND] if FROM_BEHIND in face.plate.assumptions else []
     return TemplateLinks(
         pdf=address.template(face.name, "pdf") if sheets else "",
         dxf=address.template(face.name, "dxf") if can_write() else "",
         sheets=sheets,
         paper=face.viewer.book.settings.paper,
         instead=tuple(instead),
-        care=(words.sentence(FROM_BEHIND),) if FROM_BEHIND in face.plate.assumptions else (),
+        care=tuple(map(words.sentence, (*behind, *_open_sides(face)))),
     )

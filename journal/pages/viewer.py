@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -12,7 +12,7 @@ from journal.ground.finding import Finding, Note
 from journal.ground.names import fold
 from journal.ground.source import Span
 from journal.judge.changes import Changed, changed_hosts
-from journal.judge.face import OVERTAKEN
+from journal.judge.face import CONTRADICTS, OVERTAKEN
 from journal.judge.fixings import PartFixings, fixings_of
 from journal.judge.plan import Plan, plan_of
 from journal.judge.refits import Refit, refits
@@ -26,6 +26,7 @@ from journal.model.entities import Reading as ReadingEntity
 from journal.notes.kinds import KEYS_OF
 from journal.pages import address, drawings, words
 from journal.pages.edition import Edition
+from journal.pages.face_readings import FaceReadings
 from journal.pages.views import (
     Figure,
     FindingNote,
@@ -244,17 +245,17 @@ class Viewer:
             place_in_source=self.source(entity.span),
         )
 
-    def readings_on(self, position: FacePosition) -> Sequence[ReadingEntity]:
-        """The readings that took part in the sum of a face, as far as the edition has them, the newest last."""
+    def readings_on(self, position: FacePosition) -> FaceReadings:
+        """The readings that took part in the sum of a face, as far as the edition has them."""
         known = self._on_faces.get(id(position))
         if known is None:
             found = [self.book.readings[id] for id in position.residuals if id in self.book.readings]
             found.sort(key=lambda reading: (reading.when, reading.span.line, reading.id))
-            known = self._on_faces[id(position)] = position, found
-        return known[1]
+            known = self._on_faces[id(position)] = FaceReadings(position, found)
+        return known
 
     @cached_property
-    def _on_faces(self) -> dict[int, tuple[FacePosition, list[ReadingEntity]]]:
+    def _on_faces(self) -> dict[int, FaceReadings]:
         return {}
 
     def place_of(self, entity: ReadingEntity) -> tuple[str, ...]:
@@ -295,7 +296,8 @@ class Viewer:
         found: dict[str, str] = {}
         for position in self.judgement.positions:
             found |= dict.fromkeys(position.suspects, "Does not fit the other readings")
-            found |= {id: words.capital(why) for id, why in position.rejected.items() if why == OVERTAKEN}
+            left_out = {id: why for id, why in position.rejected.items() if why in (OVERTAKEN, CONTRADICTS)}
+            found |= {id: words.capital(why) for id, why in left_out.items()}
         return found
 
     # --- pictures
