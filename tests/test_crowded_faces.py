@@ -147,6 +147,25 @@ def test_of_two_that_contradict_one_another_nothing_is_placed(tmp_path: Path) ->
     assert "do not hold together; which one is wrong cannot be told" in finding.message
 
 
+def test_where_the_sum_starts_from_is_never_in_doubt(tmp_path: Path) -> None:
+    """The guard's place from the front end is checked, from the rear end it is not: 1000 mm or 300 is wrong."""
+    panel = slip("measured panel", "rear end to front end: 1000 mm by rule", "lower edge to upper edge: 400 mm by rule")
+    parts = [
+        slip(f"removed {name}", "from: panel", f"hole ahead of rear end: {x} mm by rule",
+             f"hole above lower edge: {y} mm by rule", f"hole below upper edge: {400 - y} mm by rule")
+        for name, x, y in (("stay", 200, 100), ("clamp", 700, 150))
+    ]  # fmt: skip
+    guard = slip("removed guard", "from: panel", "hole behind front end: 300 mm by rule",
+                 "hole above lower edge: 90 mm by rule", "hole behind front end: 300 mm by tape",
+                 "hole ahead of rear end: 300 mm by rule")  # fmt: skip
+    told = tell_files(tmp_path, {NOTE: panel + "".join(parts) + guard})
+    (position,) = (each for each in told.judgement.positions if each.parts)
+    assert others_are_right(position)
+    assert position.suspects == ()
+    assert at(position, "guard") is None
+    assert any(f.word == "suspect-measurement" and "cannot be told" in f.message for f in told.judgement.findings)
+
+
 def test_a_point_that_a_distance_says_nothing_about_does_not_lose_the_rest(tmp_path: Path) -> None:
     """The circle about the jig hole just does not reach the line: square to it the hole may be anywhere nearby."""
     readings = ("hole ahead of rear end: 300 mm by rule", "hole to jig hole: 198 mm by rule")

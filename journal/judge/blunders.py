@@ -8,17 +8,19 @@ readings have it is set aside first, the rest is solved, and each of these is th
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from journal.judge.chain import Link
 from journal.judge.face import Tape
 from journal.judge.verdicts import Residual
-from journal.measure.adjustment import BAARDA, LEAST_CHECK, NON_CENTRALITY
+from journal.measure.adjustment import BAARDA, NON_CENTRALITY, Adjustment
+from journal.measure.observations import Directed, Distance, Observation
 
 MANY_PARTS = 3  # on a face, from where on readings are set aside
 FAR = 10.0  # standard uncertainties
 ROUGH = 12.0  # mm that a first place may be out
+MATTERS = 0.1  # of a mm that something moves where a reading is out by one
 MOST = 0.25  # of all readings that may be set aside: with more, what they are held against is not known
 
 Item = Link | Tape
@@ -87,21 +89,39 @@ def _far(off: float, tape: Tape) -> bool:
     return abs(off) > max(FAR * tape.sigma, ROUGH)
 
 
-def rivals(item: Item, end: str, others: Sequence[Item], shares: Mapping[str, float]) -> list[Item]:
-    """Readings that say where an end is along an axis of `item`, if nothing checks any of them: these may be wrong as
-    well as this one.
+def resting(answer: Adjustment, weights: Mapping[tuple[str, int], float]) -> dict[int, float]:
+    """The readings that a sum of an adjustment's unknowns, each times its weight, rests on: number -> by how much it is
+    out where the reading is out by one."""
+    rows = {unknown: row for row, unknown in enumerate(answer.unknowns)}
+    known = [(rows[unknown], weight) for unknown, weight in weights.items() if unknown in rows]
+    if not known:
+        return {}
+    moves = sum(answer.cofactor[row] * weight for row, weight in known)
 
-    shares  reading id -> how much of it the others check, 0 to 1; only of what took part
-    """
-    found: list[Item] = []
-    for axis in axes_of(item):
-        of_end = [
-            other
-            for other in others
-            if end in (tape_of(other).a, tape_of(other).b)
-            and axis in axes_of(other)
-            and tape_of(other).id in shares
-        ]
-        if all(shares[tape_of(other).id] < LEAST_CHECK for other in of_end):
-            found += of_end
+    def move(name: str, part: int) -> float:
+        row = rows.get((name, part))
+        return 0.0 if row is None else float(moves[row])
+
+    found = {}
+    for number, item in enumerate(answer.observations):
+        moved = sum(along * (move(b, part) - move(a, part)) for a, b, part, along in _ways(item, answer))
+        share = abs(moved) / item.sigma**2
+        if share > MATTERS:
+            found[number] = share
     return found
+
+
+def unnoticed(answer: Adjustment, number: int, out: float) -> bool:
+    """Whether a reading may be out by so much, and no other would tell."""
+    least = answer.detectable[number]
+    return least is None or out < least
+
+
+def _ways(item: Observation, answer: Adjustment) -> Iterator[tuple[str, str, int, float]]:
+    """How a reading changes with its ends: from, to, component, and by how much."""
+    if isinstance(item, Directed):
+        yield item.a, item.b, "xy".index(str(item.axis)), 1.0
+    elif isinstance(item, Distance):
+        steps = [b - a for a, b in zip(answer.points[item.a], answer.points[item.b], strict=True)]
+        length = math.hypot(*steps) or 1.0
+        yield from ((item.a, item.b, part, step / length) for part, step in enumerate(steps))

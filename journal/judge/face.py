@@ -40,6 +40,7 @@ CONTRADICTS = "it and another reading contradict one another, and nothing tells 
 EITHER_SIDE = (
     "nothing says on which side of one the other lies; `above`, `below`, `ahead of` or `behind` in place of `to` would"
 )
+FAR_OUT = "it is far from what other readings say, and nothing else places what it is of"
 NO_DIAMETER = "the diameter of the {} is not known, and it was read at its rim"
 
 

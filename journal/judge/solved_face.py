@@ -9,9 +9,9 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from journal.ground.records import record
-from journal.judge.blunders import MANY_PARTS, Apart, Item, axes_of, far_out, misfit, rivals, tape_of
+from journal.judge.blunders import MANY_PARTS, Apart, Item, axes_of, far_out, misfit, resting, tape_of, unnoticed
 from journal.judge.chain import Link
-from journal.judge.face import CONTRADICTS, EITHER_SIDE, Diameters, Face, Node, Tape, key_of
+from journal.judge.face import CONTRADICTS, EITHER_SIDE, FAR_OUT, Diameters, Face, Node, Tape, key_of
 from journal.judge.placing import FROM_BEHIND, placed
 from journal.judge.record import Tells
 from journal.judge.residuals import Heard, residuals, suspected
@@ -69,6 +69,7 @@ class SolvedFace:
     lost: set[str] = field(default_factory=set)
     doubtful: set[str] = field(default_factory=set)
     slips: dict[str, Residual] = field(default_factory=dict)
+    far: dict[str, str] = field(default_factory=dict)
     contradicting: list[tuple[str, ...]] = field(default_factory=list)
 
     def position(self) -> FacePosition:
@@ -128,7 +129,7 @@ class SolvedFace:
             try:
                 self.answers.append(settle(group, fixed, start))
             except NetworkFault as fault:  # what it names hangs on nothing: all else may hold without it
-                self.lost.update(fault.names)
+                self.lost.update(name for name in fault.names if None in fixed[name])
                 rest = [item for item in group if self.lost.isdisjoint(names_of(item))]
                 waiting += groups(rest, fixed)
         self.answer_of = {name: answer for answer in self.answers for name, _ in answer.unknowns}
@@ -190,44 +191,60 @@ class SolvedFace:
         return answer.points[key] if answer else self.placed.places[key]
 
     def _hold_against(self, aside: Sequence[Item]) -> None:
-        """What was set aside against all else: it is a slip, or it fits after all; or one of its ends rests on what
-        nothing checks, and nothing is known of that."""
-        shares = {
-            self.heard[id(item)].tape.id: share
-            for answer in self.answers
-            for item, share in zip(answer.observations, answer.redundancies, strict=True)
-        }
+        """What was set aside against all else: it is a slip, or it fits after all; or what it is held against rests on
+        readings that nothing checks, and nothing is known of what these are of."""
         back: list[Item] = []
         for item in aside:
             tape, off = tape_of(item), misfit(item, self._found)
             if off is None:
+                self.far[tape.id] = FAR_OUT
                 continue
-            apart = Apart(item, off, self._spread(item))
-            against = {end: rivals(item, end, self.items, shares) for end in (tape.a, tape.b)}
+            apart, against = Apart(item, off, self._spread(item)), self._resting(self._ends(item), off)
             if apart.fits:
                 back.append(item)
-            elif any(against.values()):
-                others = [tape_of(other).id for found in against.values() for other in found]
-                self.contradicting.append((tape.id, *dict.fromkeys(others)))
-                self.doubtful.update(end for end, found in against.items() if found)
+            elif against:
+                self.contradicting.append((tape.id, *(other.id for other in against)))
+                ends = [key for other in (tape, *against) for key in (other.a, other.b)]
+                self.doubtful.update(key for key in ends if self._rests_on(key, against))
             else:
                 self.slips[tape.id] = apart.residual
         if back or self.doubtful:
             self.items += back
             self._solve(self._added_up() | {key: answer.points[key] for key, answer in self.answer_of.items()})
 
+    def _ends(self, item: Item) -> dict[tuple[str, int], float]:
+        """How a reading changes with what it was read between: (name, axis) -> by how much."""
+        tape, found = tape_of(item), self._found
+        steps = {axis: found(tape.a)[axis] - found(tape.b)[axis] for axis in axes_of(item)}  # type: ignore[operator]
+        length = math.hypot(*steps.values()) or 1.0
+        units = {axis: 1.0 if isinstance(item, Link) else step / length for axis, step in steps.items()}
+        return {(key, axis): sign * unit for axis, unit in units.items() for key, sign in ((tape.a, 1), (tape.b, -1))}
+
+    def _resting(self, weights: Mapping[tuple[str, int], float], off: float = math.inf) -> list[Tape]:
+        """Readings that a sum of places rests on, if one of them may be so wrong that it is off by that much without
+        any other telling."""
+        return [
+            self.heard[id(answer.observations[number])].tape
+            for answer in self._answers_of(weights)
+            for number, share in resting(answer, weights).items()
+            if off == math.inf or unnoticed(answer, number, abs(off) / share)
+        ]
+
+    def _answers_of(self, weights: Mapping[tuple[str, int], float]) -> Sequence[Adjustment]:
+        return list(dict.fromkeys(self.answer_of[name] for name, _ in weights if name in self.answer_of))
+
+    def _rests_on(self, key: str, readings: Sequence[Tape]) -> bool:
+        """Whether where something is rests on one of the readings."""
+        return any(tape in readings for axis in (0, 1) for tape in self._resting({(key, axis): 1.0}))
+
     def _spread(self, item: Item) -> float:
         """Standard uncertainty of what a reading should say."""
-        tape, found = tape_of(item), self._found
-        steps = [found(tape.a)[axis] - found(tape.b)[axis] for axis in axes_of(item)]  # type: ignore[operator]
-        length = math.hypot(*steps) or 1.0
-        units = [1.0] if isinstance(item, Link) else [step / length for step in steps]
-        along = [*zip(axes_of(item), units, strict=True)]
-        one, other = self.answer_of.get(tape.a), self.answer_of.get(tape.b)
-        blocks = [(answer.block(key, prior=True), 1.0) for key, answer in ((tape.a, one), (tape.b, other)) if answer]
-        if one is not None and one is other:
-            blocks.append((one.block(tape.a, tape.b, prior=True), -2.0))
-        variance = sum(factor * i * j * block[n][m] for block, factor in blocks for n, i in along for m, j in along)
+        weights = self._ends(item)
+        variance = 0.0
+        for answer in self._answers_of(weights):
+            rows = {unknown: row for row, unknown in enumerate(answer.unknowns)}
+            known = [(rows[unknown], weight) for unknown, weight in weights.items() if unknown in rows]
+            variance += sum(i * j * float(answer.cofactor[n, m]) for n, i in known for m, j in known)
         return math.sqrt(max(variance, 0.0))
 
     # --- what came out
@@ -263,7 +280,7 @@ class SolvedFace:
         """Readings that take no part, with why."""
         open_sides = dict.fromkeys((id for id in self.lay.nobody_knows if id), EITHER_SIDE)
         contradicting = dict.fromkeys((id for ids in self.contradicting for id in ids), CONTRADICTS)
-        return {**self.face.rejected, **dict(sorted(open_sides.items())), **contradicting}
+        return {**self.face.rejected, **dict(sorted(open_sides.items())), **self.far, **contradicting}
 
     def _place(self, key: str) -> tuple[float, float] | None:
         """Where a point or edge is, once solved; None where nothing ties it to the first edge."""
