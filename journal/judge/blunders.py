@@ -9,13 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from journal.judge.chain import Link
 from journal.judge.face import Tape
 from journal.judge.verdicts import Residual
 from journal.measure.adjustment import BAARDA, NON_CENTRALITY, Adjustment
 from journal.measure.observations import Directed, Distance, Observation
+
+if TYPE_CHECKING:
+    from journal.measure.adjustment import Array
 
 MANY_PARTS = 3  # on a face, from where on readings are set aside
 FAR = 10.0  # standard uncertainties
@@ -24,6 +27,7 @@ MATTERS = 0.1  # of a mm that something moves where a reading is out by one
 MOST = 0.25  # of all readings that may be set aside: with more, what they are held against is not known
 
 Item = Link | Tape
+Weights = Mapping[tuple[str, int], float]  # (name, axis) -> factor
 Place = Callable[[str], Sequence[float | None]]  # name -> (u, v), None for what is not known
 
 
@@ -89,32 +93,53 @@ def _far(off: float, tape: Tape) -> bool:
     return abs(off) > max(FAR * tape.sigma, ROUGH)
 
 
-def resting(answer: Adjustment, weights: Mapping[tuple[str, int], float]) -> dict[int, float]:
-    """The readings that a sum of an adjustment's unknowns, each times its weight, rests on: number -> by how much it is
-    out where the reading is out by one."""
-    rows = {unknown: row for row, unknown in enumerate(answer.unknowns)}
-    known = [(rows[unknown], weight) for unknown, weight in weights.items() if unknown in rows]
-    if not known:
-        return {}
-    moves = sum(answer.cofactor[row] * weight for row, weight in known)
+class Slopes:
+    """How the unknowns of an adjustment move with its readings."""
 
-    def move(name: str, part: int) -> float:
-        row = rows.get((name, part))
-        return 0.0 if row is None else float(moves[row])
+    def __init__(self, answer: Adjustment) -> None:
+        import numpy as np  # late, as wherever something is solved
 
-    found = {}
-    for number, item in enumerate(answer.observations):
-        moved = sum(along * (move(b, part) - move(a, part)) for a, b, part, along in _ways(item, answer))
-        share = abs(moved) / item.sigma**2
-        if share > MATTERS:
-            found[number] = share
-    return found
+        self.answer = answer
+        self.rows = {unknown: row for row, unknown in enumerate(answer.unknowns)}
+        ways = [
+            (number, self.rows.get((b, part), -1), self.rows.get((a, part), -1), along / item.sigma**2)
+            for number, item in enumerate(answer.observations)
+            for a, b, part, along in _ways(item, answer)
+        ]
+        self.number, self.to, self.start = (np.array([way[n] for way in ways], dtype=np.intp) for n in range(3))
+        self.by = np.array([way[3] for way in ways])
 
+    def _along(self, weights: Weights) -> Array:
+        """The covariances of all unknowns with a sum of some, each times its weight; a last number for what is none."""
+        import numpy as np
 
-def unnoticed(answer: Adjustment, number: int, out: float) -> bool:
-    """Whether a reading may be out by so much, and no other would tell."""
-    least = answer.detectable[number]
-    return least is None or out < least
+        found = np.zeros(len(self.rows) + 1)
+        for unknown, weight in weights.items():
+            if unknown in self.rows:
+                found[:-1] += self.answer.cofactor[self.rows[unknown]] * weight
+        return found
+
+    def variance(self, weights: Weights) -> float:
+        """Of a sum of unknowns, each times its weight."""
+        along = self._along(weights)
+        return float(sum(along[self.rows.get(unknown, -1)] * weight for unknown, weight in weights.items()))
+
+    def moved(self, weights: Weights) -> Array:
+        """By how much such a sum is out where each of the readings is out by one."""
+        import numpy as np
+
+        along = self._along(weights)
+        steps = (along[self.to] - along[self.start]) * self.by
+        return np.abs(np.bincount(self.number, steps, minlength=len(self.answer.observations)))
+
+    def resting(self, weights: Weights, off: float) -> list[int]:
+        """The readings of which one may be so wrong that the sum is off by that much, without any other telling."""
+        shares = self.moved(weights)
+        return [
+            number
+            for number, least in enumerate(self.answer.detectable)
+            if shares[number] > MATTERS and (least is None or abs(off) / shares[number] < least)
+        ]
 
 
 def _ways(item: Observation, answer: Adjustment) -> Iterator[tuple[str, str, int, float]]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from journal.ground.records import record
-from journal.judge.blunders import MANY_PARTS, Apart, Item, axes_of, far_out, misfit, resting, tape_of, unnoticed
+from journal.judge.blunders import MANY_PARTS, MATTERS, Apart, Item, Slopes, Weights, axes_of, far_out, misfit, tape_of
 from journal.judge.chain import Link
 from journal.judge.face import CONTRADICTS, EITHER_SIDE, FAR_OUT, Diameters, Face, Node, Tape, key_of
 from journal.judge.placing import FROM_BEHIND, placed
@@ -194,58 +194,37 @@ class SolvedFace:
         """What was set aside against all else: it is a slip, or it fits after all; or what it is held against rests on
         readings that nothing checks, and nothing is known of what these are of."""
         back: list[Item] = []
+        slopes = [Slopes(answer) for answer in self.answers]
         for item in aside:
             tape, off = tape_of(item), misfit(item, self._found)
             if off is None:
                 self.far[tape.id] = FAR_OUT
                 continue
-            apart, against = Apart(item, off, self._spread(item)), self._resting(self._ends(item), off)
+            ends = self._ends(item)
+            apart = Apart(item, off, math.sqrt(max(sum(each.variance(ends) for each in slopes), 0.0)))
+            against = [(each, number) for each in slopes for number in each.resting(ends, off)]
             if apart.fits:
                 back.append(item)
             elif against:
-                self.contradicting.append((tape.id, *(other.id for other in against)))
-                ends = [key for other in (tape, *against) for key in (other.a, other.b)]
-                self.doubtful.update(key for key in ends if self._rests_on(key, against))
+                tapes = [tape, *(self.heard[id(each.answer.observations[number])].tape for each, number in against)]
+                self.contradicting.append(tuple(each.id for each in tapes))
+                self.doubtful.update(
+                    key for key in {key for each in tapes for key in (each.a, each.b)} for axis in (0, 1)
+                    if any(each.moved({(key, axis): 1.0})[number] > MATTERS for each, number in against)
+                )  # fmt: skip
             else:
                 self.slips[tape.id] = apart.residual
         if back or self.doubtful:
             self.items += back
             self._solve(self._added_up() | {key: answer.points[key] for key, answer in self.answer_of.items()})
 
-    def _ends(self, item: Item) -> dict[tuple[str, int], float]:
+    def _ends(self, item: Item) -> Weights:
         """How a reading changes with what it was read between: (name, axis) -> by how much."""
         tape, found = tape_of(item), self._found
         steps = {axis: found(tape.a)[axis] - found(tape.b)[axis] for axis in axes_of(item)}  # type: ignore[operator]
         length = math.hypot(*steps.values()) or 1.0
         units = {axis: 1.0 if isinstance(item, Link) else step / length for axis, step in steps.items()}
         return {(key, axis): sign * unit for axis, unit in units.items() for key, sign in ((tape.a, 1), (tape.b, -1))}
-
-    def _resting(self, weights: Mapping[tuple[str, int], float], off: float = math.inf) -> list[Tape]:
-        """Readings that a sum of places rests on, if one of them may be so wrong that it is off by that much without
-        any other telling."""
-        return [
-            self.heard[id(answer.observations[number])].tape
-            for answer in self._answers_of(weights)
-            for number, share in resting(answer, weights).items()
-            if off == math.inf or unnoticed(answer, number, abs(off) / share)
-        ]
-
-    def _answers_of(self, weights: Mapping[tuple[str, int], float]) -> Sequence[Adjustment]:
-        return list(dict.fromkeys(self.answer_of[name] for name, _ in weights if name in self.answer_of))
-
-    def _rests_on(self, key: str, readings: Sequence[Tape]) -> bool:
-        """Whether where something is rests on one of the readings."""
-        return any(tape in readings for axis in (0, 1) for tape in self._resting({(key, axis): 1.0}))
-
-    def _spread(self, item: Item) -> float:
-        """Standard uncertainty of what a reading should say."""
-        weights = self._ends(item)
-        variance = 0.0
-        for answer in self._answers_of(weights):
-            rows = {unknown: row for row, unknown in enumerate(answer.unknowns)}
-            known = [(rows[unknown], weight) for unknown, weight in weights.items() if unknown in rows]
-            variance += sum(i * j * float(answer.cofactor[n, m]) for n, i in known for m, j in known)
-        return math.sqrt(max(variance, 0.0))
 
     # --- what came out
 
