@@ -13,7 +13,7 @@ from journal.judge.chain import Chain, Link, agreed
 from journal.judge.face import Tape
 from journal.judge.verdicts import FacePosition
 from journal.make import tell_build
-from journal.pages.face_plate import NEAREST, misfit
+from journal.pages.face_plate import NEAREST, face_plate, misfit
 from journal.pages.positions import Faces
 from journal.pages.viewer import Viewer
 from tests.benchmarks.big_build import make
@@ -129,6 +129,8 @@ def test_a_reading_far_out_is_left_out_where_others_check_what_it_is_of(tmp_path
     assert "the others say 228.3 mm" in finding.message
     view = Viewer(told.book, told.judgement, "shop")
     assert [bool(misfit(view, position, about)) for about in ("hook", "panel", "stay")] == [True, True, False]
+    drawn = {dimension.label for dimension in face_plate(view, position, "hook", "hook").dimensions}
+    assert drawn == {"300 mm", "700 mm", "90 mm", "310 mm"}, "a number that the drawing belies is not on it"
 
 
 def test_of_two_that_contradict_one_another_nothing_is_placed(tmp_path: Path) -> None:
@@ -234,6 +236,8 @@ def test_it_is_said_where_all_else_may_as_well_lie_on_the_other_side(tmp_path: P
     (view,) = faces.on_page(told.book.parts["hook"])["positions"]  # type: ignore[misc]
     sentence = "On which side of the seam all else lies is assumed: the readings fit either."
     assert (sentence in view.doubts, sentence in view.templates.care) == (not more, not more)
+    (other,) = faces.on_page(told.book.parts["stay"])["positions"]  # type: ignore[misc]
+    assert sentence not in other.doubts, "it was not measured from the seam"
     if more:
         base = next(edge.offset for edge in position.edges if (edge.owner, edge.words) == ("panel", "lower edge"))
         assert seam.offset - base == pytest.approx(150, abs=0.5)

@@ -70,8 +70,9 @@ def _two_spots(desk: Desk, part: Part, sized: Sized, sure: bool, other: OtherSpo
         notes = (Note(f"the second place: {turned}, {away}"),)
     word = "way round" if only_turned and not part.latest("way round") else ""
     advice = desk.record(part.id).next
+    words = " and ".join(what(desk.book.readings[id]) for id in sized.either_side)
     helps = [
-        "write `above`, `below`, `ahead of` or `behind` in place of `to`" if sized.either_side else "",
+        f"write `above`, `below`, `ahead of` or `behind` in place of `to` in {words}" if words else "",
         "write which way round it sits, such as `way round: long leg to the front`" if word else "",
         f"measure {' and '.join(advice)}" if advice else "",
         "name a picture of it in place",

@@ -70,8 +70,8 @@ class Sized:
     grounds     what else it rests on, in words; lost: what it rested on once and no longer does, with why
     doubt       whether the readings that hold it can hold it in another place as well
     sizes       their numbers, by reading id
-    either_side it is held only by readings between a line of its own and a point of another, which may lie on either
-                side of that
+    either_side readings between a line and a point of different things, which may lie on either side of that, where
+                only they hold it
     """
 
     part: Part
@@ -87,7 +87,7 @@ class Sized:
     ties: tuple[pins.Tie, ...] = ()
     doubt: Doubt = field(default_factory=Doubt)
     sizes: Mapping[str, Size] = field(default_factory=dict)
-    either_side: bool = False
+    either_side: tuple[str, ...] = ()
 
     @property
     def pinned(self) -> bool:
@@ -216,8 +216,9 @@ class Recorder:
             self.standings[reading_id] = _counting(self.standings[reading_id])
         grounds, lost = self._grounds(part, located, moved)
         sizes = self._sizes(living) if now.held else {}
-        one_sided = _sure_of_side(living, part.host or "the machine", sizes)
-        either = now.held and len(one_sided) < len(living) and not pins.hold(one_sided, face, ties).held
+        either = _open_to_either_side(living, part.host or "the machine", sizes)
+        if either and pins.hold([row for row in living if row.id not in either], face, ties).held:
+            either = ()
         return Sized(
             part,
             located,
@@ -446,23 +447,23 @@ def last_moved(part: Part) -> Moment | None:
     return max((said.when for said in part.every("moved") if not says_no(said.text)), default=None)
 
 
-def _sure_of_side(rows: Sequence[pins.Row], host: str, sizes: Mapping[str, Size]) -> list[pins.Row]:
-    """Rows less those that leave open on which side of a line a point lies, if it is far enough from it to matter: the
-    line of one part says nothing of where a point of another is. A second thing read from the same line tells."""
+def _open_to_either_side(rows: Sequence[pins.Row], host: str, sizes: Mapping[str, Size]) -> tuple[str, ...]:
+    """Rows that leave open on which side of a line a point lies, if it is far enough from it to matter: the line of one
+    part says nothing of where a point of another is. A second thing read from the same line tells."""
     from_line: defaultdict[str, set[str]] = defaultdict(set)
     for row in rows:
         for line, other in ((row.subject, row.reference), (row.reference, row.subject)):
             if not line.point:
                 from_line[line.key].add(other.key)
 
-    def open_side(row: pins.Row) -> bool:
+    def is_open(row: pins.Row) -> bool:
         line, other = (row.reference, row.subject) if row.subject.point else (row.subject, row.reference)
         either = other.point and not line.point and line.owner != host
         size = sizes.get(row.id)
         far = size is not None and 2 * size.value >= SAME_PLACE
         return either and far and row.relation in pins.DISTANCES and row.axis is None and len(from_line[line.key]) == 1
 
-    return [row for row in rows if not open_side(row)]
+    return tuple(row.id for row in rows if is_open(row))
 
 
 def mark_of(feature: Feature, owner: str) -> pins.Mark:

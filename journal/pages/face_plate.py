@@ -29,6 +29,7 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
     on_it = viewer.readings_on(position)
     used, names = on_it.every if part is None else on_it.about(part), on_it.names
     shown, bare = _beside(position, used, part)
+    left_out = {each.id for each in used if each.part in bare}.union(position.suspects)
 
     def point(spot: Spot) -> Point:
         return Point(
@@ -52,7 +53,7 @@ def face_plate(viewer: Viewer, position: FacePosition, part: str | None, title: 
         edges=tuple(
             line(edge) for edge in position.edges if edge.owner in shown - bare and _shown(viewer, edge.owner)
         ),
-        dimensions=tuple(_dimensions(viewer, position, [each for each in used if each.part not in bare], about)),
+        dimensions=tuple(_dimensions(viewer, position, [each for each in used if each.id not in left_out], about)),
         alternatives=tuple(tuple(point(spot) for spot in other.spots) for other in others if elsewhere(other)),
         right=direction(position.axes[0], viewer.book.settings.sides),
         up=direction(position.axes[1], viewer.book.settings.sides),

@@ -342,8 +342,16 @@ def _doubts(face: OnFace) -> Iterator[str]:
 
 
 def _open_sides(face: OnFace) -> Iterator[str]:
-    """The lines of the host that as well might lie on the other side of everything."""
-    names = [_name(face, edge) for edge in face.position.edges if EITHER in edge.assumed and _in_book(face, edge.owner)]
+    """The lines of the host that as well might lie on the other side of everything; for a part those it was measured
+    from."""
+    readings = face.viewer.readings_on(face.position)
+    about = readings.every if face.part is None else readings.about(face.part)
+    measured = {(f.owner, f.words) for reading in about for f in (reading.subject, reading.reference) if f}
+    names = [
+        _name(face, edge)
+        for edge in face.position.edges
+        if EITHER in edge.assumed and (edge.owner, edge.words) in measured and _in_book(face, edge.owner)
+    ]
     if names:
         yield f"on which side of the {words.listed(names)} all else lies is assumed: the readings fit either"
 
