@@ -1,8 +1,8 @@
-"""Readings that are out by far on a face of many parts, found before they pull at anything.
+"""Readings that are out by far, found before they pull at anything.
 
-Where few things are measured, the sum itself shows which reading does not fit. Among hundreds of readings some are
-always slips of the tape, and together they hide one another and bend everything: so what is far from where most
-readings have it is set aside first, the rest is solved, and each of these is then held against it.
+Of hundreds of readings some are always slips of the tape, and together they hide one another and bend everything. So
+what is far from where most readings have it is set aside first, the rest is solved, and each of these is then held
+against it. What is out by less the sum itself shows (`residuals`).
 """
 
 from __future__ import annotations
@@ -20,7 +20,6 @@ from journal.measure.observations import Directed, Distance, Observation
 if TYPE_CHECKING:
     from journal.measure.adjustment import Array
 
-MANY_PARTS = 3  # on a face, from where on readings are set aside
 FAR = 10.0  # standard uncertainties
 ROUGH = 12.0  # mm that a first place may be out
 MATTERS = 0.1  # of a mm that something moves where a reading is out by one

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from journal.ground.records import record
-from journal.judge.blunders import MANY_PARTS, MATTERS, Apart, Item, Slopes, Weights, axes_of, far_out, misfit, tape_of
+from journal.judge.blunders import MATTERS, Apart, Item, Slopes, Weights, axes_of, far_out, misfit, tape_of
 from journal.judge.chain import Link
 from journal.judge.face import CONTRADICTS, EITHER_SIDE, FAR_OUT, Diameters, Face, Node, Tape, key_of
 from journal.judge.placing import FROM_BEHIND, placed
@@ -83,7 +83,7 @@ class SolvedFace:
         if not self._worth_solving():
             return self._listed(self._axes())
         self.items = [*self.along, *self.placed.straight]
-        aside = far_out(self.items, self._thought) if len(face.parts) >= MANY_PARTS else []
+        aside = far_out(self.items, self._thought)
         self.items = [item for item in self.items if item not in aside]
         self._solve(self._added_up())
         if aside:

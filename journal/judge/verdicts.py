@@ -180,8 +180,8 @@ class FacePosition:
     chi2, redundancy   of all readings that are left in
     fits         the readings hold together: the global test at 0.1 % passed, and none had to be left out to get there
     suspect      id of the reading that is most likely a slip of the tape, None where none can be named
-    suspects     all that are: those that were out by far on a face of many parts, which pull at nothing, then `suspect`
-                 and others, each found once those before it were left out; places are worked out without them
+    suspects     all that are: those that were out by far, which pull at nothing, then `suspect` and others, each found
+                 once those before it were left out; places are worked out without them
     rejected     reading id -> why it takes no part ("the hole's diameter is not known")
     unsolved     part id (None the host) -> what is missing to place what is left of it, in words
     too_large    more than 1,000 points: listed, not solved
