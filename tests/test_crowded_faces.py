@@ -265,7 +265,7 @@ def test_most_readings_say_where_something_is() -> None:
 
 def test_what_may_lie_on_either_side_is_placed_where_two_agree() -> None:
     def link(a: str, b: str, value: float, either: bool) -> Link:
-        return Link(Tape("", "", a, b, None, 0, value, 0.5, 0.9), 1, 1, not either, either)
+        return Link(Tape("", "", a, b, None, 0, value, 0.5, 0.9), 1, 1, "", not either, either)
 
     links = [link("A", "edge", 100, False), link("B", "edge", 160, False)]
     links += [link("hole", "A", 40, True), link("hole", "B", 20, True)]

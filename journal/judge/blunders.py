@@ -15,6 +15,7 @@ from journal.judge.chain import Link
 from journal.judge.face import Tape
 from journal.judge.verdicts import Residual
 from journal.measure.adjustment import BAARDA, NON_CENTRALITY, Adjustment
+from journal.measure.along import AXIS
 from journal.measure.observations import Directed, Distance, Observation
 
 if TYPE_CHECKING:
@@ -37,24 +38,27 @@ class Apart(NamedTuple):
     expected  standard uncertainty of what the others say it should read
     """
 
-    item: Item
+    tape: Tape
     misfit: float
     expected: float
 
     @property
+    def spread(self) -> float:
+        """Standard uncertainty of the misfit."""
+        return math.hypot(self.tape.sigma, self.expected)
+
+    @property
     def fits(self) -> bool:
-        return abs(self.misfit) <= BAARDA * math.hypot(tape_of(self.item).sigma, self.expected)
+        return abs(self.misfit) <= BAARDA * self.spread
 
     @property
     def residual(self) -> Residual:
         """What is said of it; the residual is what it would be had it pulled at nothing."""
-        tape = tape_of(self.item)
-        spread = math.hypot(tape.sigma, self.expected)
-        share = (tape.sigma / spread) ** 2
+        tape, share = self.tape, (self.tape.sigma / self.spread) ** 2
         return Residual(
             residual=self.misfit,
             sigma=tape.sigma,
-            normalised=self.misfit / spread,
+            normalised=self.misfit / self.spread,
             redundancy=share,
             notices=math.sqrt(NON_CENTRALITY / share) * tape.sigma,
             should_read=(abs(tape.value) + self.misfit - tape.added, self.expected),
@@ -77,9 +81,7 @@ def misfit(item: Item, place: Place) -> float | None:
     apart = [a - b for a, b in ends if a is not None and b is not None]
     if len(apart) < len(ends):
         return None
-    if isinstance(item, Link) and not item.either:
-        return item.sign * apart[0] - tape.value
-    return math.hypot(*apart) - abs(tape.value)
+    return item.misfit(apart[0]) if isinstance(item, Link) else math.hypot(*apart) - tape.value
 
 
 def far_out(items: Sequence[Item], place: Place) -> list[Item]:
@@ -98,10 +100,9 @@ class Slopes:
     def __init__(self, answer: Adjustment) -> None:
         import numpy as np  # late, as wherever something is solved
 
-        self.answer = answer
-        self.rows = {unknown: row for row, unknown in enumerate(answer.unknowns)}
+        self.answer, rows = answer, answer.rows
         ways = [
-            (number, self.rows.get((b, part), -1), self.rows.get((a, part), -1), along / item.sigma**2)
+            (number, rows.get((b, part), -1), rows.get((a, part), -1), along / item.sigma**2)
             for number, item in enumerate(answer.observations)
             for a, b, part, along in _ways(item, answer)
         ]
@@ -112,16 +113,17 @@ class Slopes:
         """The covariances of all unknowns with a sum of some, each times its weight; a last number for what is none."""
         import numpy as np
 
-        found = np.zeros(len(self.rows) + 1)
+        rows = self.answer.rows
+        found = np.zeros(len(rows) + 1)
         for unknown, weight in weights.items():
-            if unknown in self.rows:
-                found[:-1] += self.answer.cofactor[self.rows[unknown]] * weight
+            if unknown in rows:
+                found[:-1] += self.answer.cofactor[rows[unknown]] * weight
         return found
 
     def variance(self, weights: Weights) -> float:
         """Of a sum of unknowns, each times its weight."""
         along = self._along(weights)
-        return float(sum(along[self.rows.get(unknown, -1)] * weight for unknown, weight in weights.items()))
+        return float(sum(along[self.answer.rows.get(unknown, -1)] * weight for unknown, weight in weights.items()))
 
     def moved(self, weights: Weights) -> Array:
         """By how much such a sum is out where each of the readings is out by one."""
@@ -144,7 +146,7 @@ class Slopes:
 def _ways(item: Observation, answer: Adjustment) -> Iterator[tuple[str, str, int, float]]:
     """How a reading changes with its ends: from, to, component, and by how much."""
     if isinstance(item, Directed):
-        yield item.a, item.b, "xy".index(str(item.axis)), 1.0
+        yield item.a, item.b, AXIS[str(item.axis)], 1.0
     elif isinstance(item, Distance):
         steps = [b - a for a, b in zip(answer.points[item.a], answer.points[item.b], strict=True)]
         length = math.hypot(*steps) or 1.0

@@ -25,6 +25,7 @@ Vote = tuple[float, float]  # a place, and how far it is trusted
 class Link(NamedTuple):
     """A reading along one of the face's axes: place of a less place of b is `value` mm (signed).
 
+    of      what its sign hangs on, "" where that is the reading itself
     told    words say on which side
     either  nothing does, and it lies as the readings fit
     """
@@ -32,12 +33,17 @@ class Link(NamedTuple):
     tape: Tape
     along: int
     sign: int
+    of: str
     told: bool
     either: bool
 
     @property
     def value(self) -> float:
         return self.sign * self.tape.value
+
+    def misfit(self, apart: float) -> float:
+        """What would have to be added to the reading where place of a less place of b is `apart`."""
+        return abs(apart) - abs(self.tape.value) if self.either else self.sign * apart - self.tape.value
 
 
 def in_order(face: Face) -> list[str]:
@@ -58,7 +64,7 @@ class Chain:
         self.at: tuple[dict[str, float], dict[str, float]] = ({}, {})
         self.group: tuple[dict[str, str], dict[str, str]] = ({}, {})
         self._beside: tuple[Beside, Beside] = ({}, {})
-        for tape, axis, sign, _, either in along:
+        for tape, axis, sign, _, _, either in along:
             beside, value = self._beside[axis], sign * tape.value
             beside.setdefault(tape.a, []).append((tape.b, -value, 1 / tape.sigma, either))
             beside.setdefault(tape.b, []).append((tape.a, value, 1 / tape.sigma, either))

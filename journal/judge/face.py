@@ -15,7 +15,7 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from journal.judge.compared import agree, u
-from journal.judge.record import Recorder, Sized
+from journal.judge.record import Recorder, Sized, tells_side
 from journal.measure.methods import METHODS
 from journal.measure.pins import ALIGNMENTS, DISTANCES, TURNS, Mark, Row
 from journal.model.book import Book
@@ -280,9 +280,9 @@ class _Gatherer:
         axis = other.axis or one.axis
         if axis == "y" and (sides := self._on_each_side(one, other)):
             return axis, sides
-        if other.axis and tells_side(other, one, face):
+        if other.axis and tells_side(other.owner, one.owner, face.host):
             return axis, other.lies
-        if axis == one.axis and other.point and tells_side(one, other, face):
+        if axis == one.axis and other.point and tells_side(one.owner, other.owner, face.host):
             return axis, -one.lies if one.axis else 0
         return axis, 0
 
@@ -325,14 +325,6 @@ class _Gatherer:
             variance += (known[1] / 2) ** 2
         sigma = math.sqrt(variance)
         return float(value.number) + added, sigma, sigma * math.sqrt(3), added
-
-
-def tells_side(line: Node, other: Node, face: Face) -> bool:
-    """Whether on one side of a line lies what was measured from it: all of the same thing, and all that sits on it.
-
-    A hole of the panel may lie on either side of the lower edge of a bracket.
-    """
-    return line.owner in (other.owner, face.host)
 
 
 @lru_cache(maxsize=1 << 16)

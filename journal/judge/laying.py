@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from journal.judge.chain import Link
-from journal.judge.face import Face, Node, Tape, tells_side
+from journal.judge.face import Face, Node, Tape
+from journal.judge.record import tells_side
 from journal.model.entities import Axis
 
 ALONG, ACROSS = "taken as running along the face", "taken as running across the face"
@@ -172,7 +173,7 @@ def _sign(tape: Tape, a: Node, b: Node, face: Face, found: Lay) -> tuple[int, st
         return tape.sign, ""
     ends = [(1, b, a), (-1, a, b)]
     lines = [(sign, line, other) for sign, line, other in ends if not line.point]
-    telling = [(sign, line) for sign, line, other in lines if tells_side(line, other, face)]
+    telling = [(sign, line) for sign, line, other in lines if tells_side(line.owner, other.owner, face.host)]
     if telling:
         sign, line = min(telling, key=lambda end: (end[1].owner != face.host, end[1].key in found.open_sides))
         return sign, line.key
@@ -189,16 +190,10 @@ def _beside(line: Node, other: Node, found: Lay) -> str:
 
 
 def as_they_lie(courses: Sequence[Course], found: Lay) -> list[Link]:
-    """What each reading says, as its lines lie now."""
-    return [link for _, link in lying_so(courses, found)]
-
-
-def lying_so(courses: Sequence[Course], found: Lay) -> list[tuple[Course, Link]]:
-    """The same with where it comes from; without those that say nothing then."""
+    """What each reading says, as its lines lie now; without those that say nothing then."""
     normals, sides, along = found.normals, found.sides, []
-    for course in courses:
-        tape, axis, (one, other), sign, of, told, either = course
+    for tape, axis, (one, other), sign, of, told, either in courses:
         at = normals[axis] if isinstance(axis, str) else axis
         if (not one or normals[one] == at) and (not other or normals[other] == at):
-            along.append((course, Link(tape, at, sign * sides[of] if of else sign, told, either)))
+            along.append(Link(tape, at, sign * sides[of] if of else sign, of, told, either))
     return along

@@ -127,9 +127,8 @@ class _Placer:
             return []
         ties = [(self.result.whole(other), tape) for other, tape in self.beside[name]]
         known = [(spot, tape.value, tape.sigma) for spot, tape in ties if spot is not None]
-        spots = [*_crossings(at, [(spot, value) for spot, value, _ in known])]
-        if len(known) >= MANY:
-            spots = _most_agreed(at, known)
+        many = len(known) >= MANY
+        spots = _most_agreed(at, known) if many else [*_crossings(at, [(spot, value) for spot, value, _ in known])]
         spots = [spot for spot in spots if self._inside(spot)] or spots
         if len(spots) < 2:
             return spots

@@ -26,7 +26,6 @@ def _aside(recorder: Recorder, face: Face, known: Diameters) -> Aside:
     parts = dict.fromkeys((*face.parts, *(owner for owner in owners if owner is not None)))
     holes = ((node.owner, node.words) for node in face.nodes.values())
     return Aside(
-        {owner: book.title(owner) for owner in owners},
         {hole: known[hole] for hole in holes if hole in known},
         {id: book.readings[id].part for id in face.rejected},
         {part: _part_aside(recorder, part) for part in parts},
@@ -138,7 +137,7 @@ class _LeftOut:
             self.position, rejected={**self.position.rejected, **dict.fromkeys(suspects, LEFT_OUT)}, suspects=suspects
         )
         if not self.out:
-            return told if suspects else self.position
+            return told
         residuals = {**self.position.residuals, **self.out}
         return replace(told, suspect=next(iter(self.out)), fits=False, residuals=residuals)
 

@@ -216,7 +216,7 @@ class Recorder:
             self.standings[reading_id] = _counting(self.standings[reading_id])
         grounds, lost = self._grounds(part, located, moved)
         sizes = self._sizes(living) if now.held else {}
-        either = _open_to_either_side(living, part.host or "the machine", sizes)
+        either = _open_to_either_side(living, part.host or "the machine", sizes) if now.held else ()
         if either and pins.hold([row for row in living if row.id not in either], face, ties).held:
             either = ()
         return Sized(
@@ -447,6 +447,15 @@ def last_moved(part: Part) -> Moment | None:
     return max((said.when for said in part.every("moved") if not says_no(said.text)), default=None)
 
 
+def tells_side(line: str | None, other: str | None, host: str | None) -> bool:
+    """Whether on one side of a line lies what was measured from it, by the owners of both: all of the same thing, and
+    all that sits on it.
+
+    A hole of the panel may lie on either side of the lower edge of a bracket.
+    """
+    return line in (other, host)
+
+
 def _open_to_either_side(rows: Sequence[pins.Row], host: str, sizes: Mapping[str, Size]) -> tuple[str, ...]:
     """Rows that leave open on which side of a line a point lies, if it is far enough from it to matter: the line of one
     part says nothing of where a point of another is. A second thing read from the same line tells."""
@@ -458,7 +467,7 @@ def _open_to_either_side(rows: Sequence[pins.Row], host: str, sizes: Mapping[str
 
     def is_open(row: pins.Row) -> bool:
         line, other = (row.reference, row.subject) if row.subject.point else (row.subject, row.reference)
-        either = other.point and not line.point and line.owner != host
+        either = other.point and not line.point and not tells_side(line.owner, other.owner, host)
         size = sizes.get(row.id)
         far = size is not None and 2 * size.value >= SAME_PLACE
         return either and far and row.relation in pins.DISTANCES and row.axis is None and len(from_line[line.key]) == 1

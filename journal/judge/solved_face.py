@@ -46,11 +46,10 @@ class Aside:
 
     `SolvedFace` sees nothing else, so that a position that was kept under these and its face is the one it would find.
 
-    titles     owner -> how it is called       diameters  of the holes on the face: (mm, standard uncertainty)
+    diameters  of the holes on the face: (mm, standard uncertainty)
     part_of    reading that takes no part -> its part
     """
 
-    titles: Mapping[str | None, str]
     diameters: Diameters
     part_of: Mapping[str, str | None]
     parts: Mapping[str, PartAside]
@@ -58,18 +57,24 @@ class Aside:
 
 @dataclass
 class SolvedFace:
-    """One face on its way to a position."""
+    """One face on its way to a position.
+
+    every     all readings that say something of it      items  those of them that take part in the sum
+    lost      what nothing holds                         doubtful  what readings that contradict one another are of
+    far, slips, contradicting   readings that were out by far, as far as they are not back in the sum
+    """
 
     face: Face
     aside: Aside
     answers: list[Adjustment] = field(default_factory=list)
+    every: list[Item] = field(default_factory=list)
     items: list[Item] = field(default_factory=list)
     heard: dict[int, Heard] = field(default_factory=dict)
     answer_of: dict[str, Adjustment] = field(default_factory=dict)
     lost: set[str] = field(default_factory=set)
     doubtful: set[str] = field(default_factory=set)
     slips: dict[str, Residual] = field(default_factory=dict)
-    far: dict[str, str] = field(default_factory=dict)
+    far: list[str] = field(default_factory=list)
     contradicting: list[tuple[str, ...]] = field(default_factory=list)
 
     def position(self) -> FacePosition:
@@ -78,13 +83,13 @@ class SolvedFace:
         if points > MOST_POINTS:
             return self._listed((None, None), too_large=True)
         self.lay = lay(face)
-        self.along, self.straight = links(face, self.lay)
-        self.placed = placed(face, self.lay, self.along, self.straight)
+        self.along, straight = links(face, self.lay)
+        self.placed = placed(face, self.lay, self.along, straight)
+        self.every = [*self.along, *self.placed.straight]
         if not self._worth_solving():
             return self._listed(self._axes())
-        self.items = [*self.along, *self.placed.straight]
-        aside = far_out(self.items, self._thought)
-        self.items = [item for item in self.items if item not in aside]
+        aside = far_out(self.every, self.placed.places.__getitem__)
+        self.items = [item for item in self.every if item not in aside]
         self._solve(self._added_up())
         if aside:
             self._hold_against(aside)
@@ -93,7 +98,7 @@ class SolvedFace:
     def _worth_solving(self) -> bool:
         """Whether there is a part with enough readings, or a host with sizes of its own."""
         counts: dict[str, int] = {}
-        for tape in (*(link.tape for link in self.along), *self.placed.straight):
+        for tape in map(tape_of, self.every):
             counts[tape.part] = counts.get(tape.part, 0) + 1
         return any(count >= LEAST_ROWS for count in counts.values())
 
@@ -179,10 +184,6 @@ class SolvedFace:
 
     # --- what was out by far
 
-    def _thought(self, key: str) -> Sequence[float | None]:
-        """Where something is before the sum."""
-        return self.placed.places[key]
-
     def _found(self, key: str) -> Sequence[float | None]:
         """Where something is after the sum."""
         if key in self.lost:
@@ -198,10 +199,10 @@ class SolvedFace:
         for item in aside:
             tape, off = tape_of(item), misfit(item, self._found)
             if off is None:
-                self.far[tape.id] = FAR_OUT
+                self.far.append(tape.id)
                 continue
             ends = self._ends(item)
-            apart = Apart(item, off, math.sqrt(max(sum(each.variance(ends) for each in slopes), 0.0)))
+            apart = Apart(tape, off, math.sqrt(max(sum(each.variance(ends) for each in slopes), 0.0)))
             against = [(each, number) for each in slopes for number in each.resting(ends, off)]
             if apart.fits:
                 back.append(item)
@@ -257,9 +258,9 @@ class SolvedFace:
 
     def _rejected(self) -> dict[str, str]:
         """Readings that take no part, with why."""
-        open_sides = dict.fromkeys((id for id in self.lay.nobody_knows if id), EITHER_SIDE)
+        open_sides = dict.fromkeys(sorted(id for id in self.lay.nobody_knows if id), EITHER_SIDE)
         contradicting = dict.fromkeys((id for ids in self.contradicting for id in ids), CONTRADICTS)
-        return {**self.face.rejected, **dict(sorted(open_sides.items())), **self.far, **contradicting}
+        return self.face.rejected | open_sides | dict.fromkeys(self.far, FAR_OUT) | contradicting
 
     def _place(self, key: str) -> tuple[float, float] | None:
         """Where a point or edge is, once solved; None where nothing ties it to the first edge."""
@@ -389,8 +390,7 @@ class SolvedFace:
     def _outer(self) -> Mapping[str | None, Sequence[Item]]:
         """Readings that tie each thing to anything else."""
         found: defaultdict[str | None, list[Item]] = defaultdict(list)
-        every: list[Item] = [*self.along, *self.placed.straight]
-        for item in every:
+        for item in self.every:
             tape = tape_of(item)
             owners = [self.face.nodes[key].owner for key in (tape.a, tape.b)]
             if owners[0] != owners[1]:

@@ -11,18 +11,7 @@ from itertools import combinations
 
 from journal.judge.chain import TOGETHER, Chain, Known, Link, in_order
 from journal.judge.face import Face, Tape
-from journal.judge.laying import (
-    ACROSS,
-    ALONG,
-    EITHER,
-    ONE_SIDE,
-    Course,
-    Lay,
-    as_they_lie,
-    is_straight,
-    likeliest,
-    lying_so,
-)
+from journal.judge.laying import ACROSS, ALONG, EITHER, ONE_SIDE, Course, Lay, as_they_lie, is_straight, likeliest
 
 CAP = 50.0  # what a reading that does not fit counts at most; half of that where it is out by seven times its sigma
 CLEARLY = 9.0  # so much better must the readings fit before a line is taken as lying the less likely way
@@ -50,7 +39,7 @@ def lay(face: Face) -> Lay:
 def links(face: Face, found: Lay) -> tuple[list[Link], list[Tape]]:
     """Readings along the axes, and straight distances between points; heights are in neither."""
     straight = [tape for tape in face.tapes if is_straight(tape, face) and tape.value > 0]
-    along = [link for course, link in lying_so(found.courses, found) if course.tape.id not in found.nobody_knows]
+    along = [link for link in as_they_lie(found.courses, found) if link.tape.id not in found.nobody_knows]
     return along, straight
 
 
@@ -98,14 +87,13 @@ def _say_what_is_open(face: Face, found: Lay, order: Sequence[str]) -> None:
     told = {link.along for link in as_they_lie(found.courses, found) if link.told}
     lines = [key for key in found.open_sides if face.nodes[key].owner == face.host and found.normals[key] in told]
     lines = lines[:MOST_TRIED]
-    best, open_keys = _cost(found.courses, found, order), set[str]()
+    if not lines:
+        return
+    cost, open_keys = partial(_cost, found.courses, found, order), set[str]()
+    best = cost()
     for keys in (*((key,) for key in lines), *_along_each(lines, found)):
-        turned = {key: -found.sides[key] for key in keys}
-        kept = {key: found.sides[key] for key in keys}
-        found.sides.update(turned)
-        if keys and _cost(found.courses, found, order) < best + CLEARLY:
+        if keys and _turned(found.sides, {key: -found.sides[key] for key in keys}, cost) < best + CLEARLY:
             open_keys.update(keys)
-        found.sides.update(kept)
     found.assumed.update((key, found.assumed[key].replace(ONE_SIDE, EITHER)) for key in open_keys)
 
 
@@ -116,13 +104,20 @@ def _along_each(sides: Sequence[str], found: Lay) -> list[tuple[str, ...]]:
 
 def _turned_over(table: dict[str, int], other: dict[str, int], best: float, cost: Callable[[], float]) -> float:
     """The lower of the costs, with the lines left as they were unless the other way is clearly better."""
+    now = _turned(table, other, cost)
+    if now >= best - CLEARLY:
+        return best
+    table.update(other)
+    return now
+
+
+def _turned(table: dict[str, int], other: dict[str, int], cost: Callable[[], float]) -> float:
+    """What the lines would cost the other way."""
     kept = {key: table[key] for key in other}
     table.update(other)
     now = cost()
-    if now < best - CLEARLY:
-        return now
     table.update(kept)
-    return best
+    return now
 
 
 def _cost(
@@ -136,10 +131,9 @@ def _cost(
     along = as_they_lie(courses, found)
     chain = Chain(order, along, known)
     total = CAP * (len(courses) - len(along))
-    for tape, axis, sign, _, either in along:
-        at = chain.at[axis]
-        apart, value = at[tape.a] - at[tape.b], sign * tape.value
-        total += _counts((abs(apart) - abs(value) if either else apart - value) / math.hypot(tape.sigma, rough))
+    for link in along:
+        at, tape = chain.at[link.along], link.tape
+        total += _counts(link.misfit(at[tape.a] - at[tape.b]) / math.hypot(tape.sigma, rough))
     return total
 
 
@@ -152,25 +146,25 @@ def _counts(normalised: float) -> float:
 def _turn_either(found: Lay, order: Sequence[str]) -> None:
     """Of what may lie on either side of a part's line: where it lies by all other readings. Where these do not say, and
     no second one of the kind agrees, nobody knows."""
-    lying = lying_so(found.courses, found)
-    firm = Chain(order, [link for _, link in lying if not link.either])
-    whole = Chain(order, [link for _, link in lying])
+    along = as_they_lie(found.courses, found)
+    firm, whole = Chain(order, [link for link in along if not link.either]), Chain(order, along)
     mains = [firm.main(axis) for axis in (0, 1)]
     counts: defaultdict[str, list[float]] = defaultdict(lambda: [0.0, 0.0])
     agreeing: defaultdict[tuple[int, str], set[str]] = defaultdict(set)
     hangs: dict[str, tuple[int, str]] = {}  # reading -> what hangs on it, and along which axis
-    for course, (tape, axis, sign, _, either) in lying:
-        if not either:
+    for link in along:
+        if not link.either:
             continue
+        tape, axis = link.tape, link.along
         ends = [firm.group[axis].get(key, key) for key in (tape.a, tape.b)]
         at = (firm if ends[0] == ends[1] else whole).at[axis]
-        apart, value, sigma = at[tape.a] - at[tape.b], sign * tape.value, math.hypot(tape.sigma, ROUGH)
-        counts[course.of][0] += _counts((apart - value) / sigma)
-        counts[course.of][1] += _counts((apart + value) / sigma)
+        apart, sigma = at[tape.a] - at[tape.b], math.hypot(tape.sigma, ROUGH)
+        counts[link.of][0] += _counts((apart - link.value) / sigma)
+        counts[link.of][1] += _counts((apart + link.value) / sigma)
         if ends[0] != ends[1]:
             hangs[tape.id] = axis, ends[ends[0] == mains[axis]]
-            if mains[axis] in ends and abs(abs(apart) - abs(value)) <= TOGETHER:
-                agreeing[hangs[tape.id]].add(course.of)
+            if mains[axis] in ends and abs(link.misfit(apart)) <= TOGETHER:
+                agreeing[hangs[tape.id]].add(link.of)
     for key, (as_is, turned) in counts.items():
         if turned < as_is - CLEARLY:
             found.sides[key] = -found.sides[key]

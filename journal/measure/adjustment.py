@@ -94,13 +94,14 @@ class Adjustment:
         )
 
     @cached_property
-    def _rows(self) -> dict[tuple[str, int], int]:
+    def rows(self) -> dict[tuple[str, int], int]:
+        """(name, component) of each unknown to its row."""
         return {unknown: row for row, unknown in enumerate(self.unknowns)}
 
     def block(self, name: str, other: str | None = None, prior: bool = False) -> tuple[tuple[float, ...], ...]:
         """Covariance of one point or edge, or between two; rows are `name`'s components."""
         matrix = self.cofactor if prior else self.covariance
-        rows = self._rows
+        rows = self.rows
         places = {**self.points, **self.edges}
 
         def entry(left: tuple[str, int], right: tuple[str, int]) -> float:

@@ -10,6 +10,7 @@ from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Spot
 from journal.model.entities import Axis, Reading
 from journal.model.features import relation_axis
 from journal.pages import address
+from journal.pages.face_readings import owners_of
 from journal.pages.plate import Along, Dimension, Line, Plate, Point
 from journal.pages.viewer import Viewer
 
@@ -76,8 +77,7 @@ def _beside(
         return every, set()
     if part is None:
         return every, others
-    features = ((r.part, f.owner) for r in used for f in (r.subject, r.reference) if f)
-    measured = {owner for pair in features if part in pair for owner in pair} & others
+    measured = others & {owner for reading in used for owner in owners_of(reading)}
     mine = [(spot.u, spot.v) for spot in position.of(part)]
     away: dict[str | None, float] = {}
     for spot in position.spots:

@@ -24,7 +24,7 @@ class FaceReadings:
     def _by_owner(self) -> Mapping[str | None, Sequence[Reading]]:
         found: defaultdict[str | None, list[Reading]] = defaultdict(list)
         for reading in self.every:
-            for owner in {reading.part, *(feature.owner for feature in _features(reading))}:
+            for owner in owners_of(reading):
                 found[owner].append(reading)
         return found
 
@@ -35,7 +35,7 @@ class FaceReadings:
     @cached_property
     def names(self) -> Mapping[Owned, str]:
         """Features as they were written, articles aside; a hole where its edge was measured from."""
-        features = [feature for reading in self.every for feature in _features(reading) if feature.words]
+        features = [feature for reading in self.every for feature in features_of(reading) if feature.words]
         return {(f.owner, f.words): f.words if f.rim else f.name for f in features}
 
     @cached_property
@@ -45,11 +45,17 @@ class FaceReadings:
         for reading in self.every:
             residual = self.position.residuals[reading.id]
             if residual.unit == "mm":
-                ends = frozenset((feature.owner, feature.words) for feature in _features(reading))
+                ends = frozenset((feature.owner, feature.words) for feature in features_of(reading))
                 sigma = residual.sigma * max(1 - residual.redundancy, 0.0) ** 0.5
                 found[ends] = min(sigma, found.get(ends, sigma))
         return found
 
 
-def _features(reading: Reading) -> list[Feature]:
+def owners_of(reading: Reading) -> set[str | None]:
+    """Whose it is, and what it was taken between."""
+    return {reading.part, *(feature.owner for feature in features_of(reading))}
+
+
+def features_of(reading: Reading) -> list[Feature]:
+    """What it was taken between."""
     return [feature for feature in (reading.subject, reading.reference) if feature]

@@ -19,6 +19,7 @@ from journal.measure.value import plain
 from journal.model.entities import Axis, Part
 from journal.pages import address, words
 from journal.pages.face_plate import elsewhere, face_plate, misfit
+from journal.pages.face_readings import features_of
 from journal.pages.full_size import box_of
 from journal.pages.kept_drawings import Drawn, KeptDrawings, Sitter
 from journal.pages.plate import Plate
@@ -79,6 +80,10 @@ class OnFace:
     @cached_property
     def seats(self) -> tuple[Seat, ...]:
         return tuple(_seats(self))
+
+    @cached_property
+    def open_sides(self) -> tuple[str, ...]:
+        return tuple(_open_sides(self))
 
     @cached_property
     def sitter(self) -> Sitter | None:
@@ -328,7 +333,7 @@ def _missing(face: OnFace) -> Iterator[str]:
 def _doubts(face: OnFace) -> Iterator[str]:
     position = face.position
     yield from misfit(face.viewer, position, face.part if face.part is not None else position.host)
-    yield from map(words.sentence, _open_sides(face))
+    yield from face.open_sides
     for other in position.alternatives:
         if other.part == face.part:
             turned = f"turned by {abs(other.turned):.0f}°" if abs(other.turned) >= 1 else ""
@@ -346,14 +351,14 @@ def _open_sides(face: OnFace) -> Iterator[str]:
     from."""
     readings = face.viewer.readings_on(face.position)
     about = readings.every if face.part is None else readings.about(face.part)
-    measured = {(f.owner, f.words) for reading in about for f in (reading.subject, reading.reference) if f}
+    measured = {(feature.owner, feature.words) for reading in about for feature in features_of(reading)}
     names = [
         _name(face, edge)
         for edge in face.position.edges
         if EITHER in edge.assumed and (edge.owner, edge.words) in measured and _in_book(face, edge.owner)
     ]
     if names:
-        yield f"on which side of the {words.listed(names)} all else lies is assumed: the readings fit either"
+        yield f"On which side of the {words.listed(names)} all else lies is assumed: the readings fit either."
 
 
 def _templates(face: OnFace) -> TemplateLinks | None:
@@ -373,5 +378,5 @@ def _templates(face: OnFace) -> TemplateLinks | None:
         sheets=sheets,
         paper=face.viewer.book.settings.paper,
         instead=tuple(instead),
-        care=tuple(map(words.sentence, (*behind, *_open_sides(face)))),
+        care=(*map(words.sentence, behind), *face.open_sides),
     )
