@@ -65,7 +65,7 @@ def _tell(book: Book, judgement: Judgement, part: Part) -> Iterator[str]:
     yield from (f"  still free   {text}" for text in record.free)
     gain = f"  ({record.gain})" if record.gain else ""
     yield from (f"  measure next {text}{gain}" for text in record.next)
-    for key in ("way round", "held by", "marks", "shims", "route", "connects", "stored"):
+    for key in ("caution", "way round", "held by", "marks", "shims", "route", "connects", "stored", "note"):
         yield from (f"  {key:<12} {said.text}" for said in part.every(key))
     yield from (f"  first on     {text}" for text in _first_on(book, judgement, part))
     yield from (f"  photo        {photo}" for photo in part.photos)

@@ -189,3 +189,11 @@ def test_a_name_in_pieces_is_said_to_be_left_out_in_each() -> None:
     assert erase.pieces(["with Ann", "Lee came", "", "Ann Lee", "Lee"]) == [
         "with [left out]", "[left out] came", "", "[left out]", "Lee",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("key", ["stored", "template", "price", "bought from", "settled"])
+def test_a_key_that_is_never_public_is_not_when_it_is_said_twice(tmp_path: Path, key: str) -> None:
+    first = "ordered clamp" if key in ("price", "bought from") else "removed clamp"
+    site = site_of_files(tmp_path, {DAY: slip(first, f"{key}: tin 4", f"{key}: zanzibar", "the long bolt is on top")})
+    assert told(site, "zanzibar") == []
+    assert told(site, "the long bolt is on top") != []

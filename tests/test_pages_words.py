@@ -9,11 +9,17 @@ from pathlib import Path
 
 import pytest
 
+from journal.find import find
 from journal.pages.days import day_row
 from journal.pages.edition import Edition
+from journal.pages.findable import rows
+from journal.pages.lists import jobs
+from journal.pages.part_page import part_page
 from journal.pages.safety import HAZARDS
+from journal.pages.search import arrange
 from journal.pages.viewer import Viewer
 from journal.pages.work_lists import treatments
+from journal.where import where_lines
 from tests.builds import tell_files
 from tests.site_fixture import EXAMPLE, site_of, site_of_files, text_of
 
@@ -111,3 +117,40 @@ def test_what_is_said_of_danger_is_true_of_a_part_and_of_a_job() -> None:
 def test_days_before_and_after_are_called_so() -> None:
     page = words_of(text_of(site_of(EXAMPLE), "days/2026-04-04/index.html"))
     assert "Day before: sill out Day after: brackets back" in page
+
+
+SENTENCES = """
+```removed hinge
+from: door
+caution: the spring is under load
+caution: sharp edge
+the long bolt goes at the top
+```
+
+```measured hinge
+hole to web: 16 mm
+looks bent near the latch
+```
+
+```ordered seals
+come in two pieces
+```
+
+```job fit the door
+borrow a second pair of hands
+```
+"""
+
+
+def test_a_line_without_a_key_is_found_and_stands_where_its_thing_is_looked_up(tmp_path: Path) -> None:
+    told = tell_files(tmp_path, {"2026-04-25 door/note.md": SENTENCES})
+    seen = Viewer(told.book, told.judgement, "shop")
+    hinge = part_page(seen, told.book.parts["hinge"])
+    of_it = ["the long bolt goes at the top", "looks bent near the latch"]
+    assert [fact.text for fact in hinge.facts if fact.label == "Note"] == of_it
+    assert [fact.text for fact in hinge.facts if fact.label == "Caution"] == ["the spring is under load", "sharp edge"]
+    assert [order.notes for order in jobs(seen).orders] == [("come in two pieces",)]
+    asked = (*of_it, "two pieces", "second pair", "sharp edge")
+    found = {words: find(arrange(rows(seen)), words).count for words in asked}
+    assert found == dict.fromkeys(found, 1)
+    assert [line for line in where_lines(told.book, told.judgement, "hinge") if "the long bolt" in line]

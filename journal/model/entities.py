@@ -334,6 +334,7 @@ class Order:
     price: str = ""
     due: str = ""
     due_date: date | None = None
+    notes: tuple[str, ...] = ()
     arrived: date | None = None
     private: bool = False
 

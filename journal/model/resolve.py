@@ -198,7 +198,7 @@ class _Resolution:
         side = grown.named.key[1]
         grown.public |= not each.private
         hosts: tuple[str, ...] = ()
-        for entry in slip.entries:
+        for entry in slip.told:
             ids = self._parts_named(entry.names, side, grown.id, entry.key)
             if entry.key in HOST_KEYS.get(slip.kind, ()):
                 hosts = tuple(dict.fromkeys((*hosts, *ids)))

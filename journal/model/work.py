@@ -66,7 +66,6 @@ class Planner:
         needs = self._needs([name for entry in slip.all("needs") for name in entry.names])
         before = self._needs([name for entry in slip.all("before") for name in entry.names])
         place = slip.first("place")
-        notes = [entry.value for entry in slip.all("note")] + [sentence.text for sentence in slip.sentences]
         return replace(
             job,
             needs_parts=_more(job.needs_parts, needs.parts),
@@ -76,7 +75,7 @@ class Planner:
             cuts=_more(job.cuts, self._parts(slip, "cuts")),
             parts=_more(job.parts, self._parts(slip, "part")),
             place=(spelt(self.tree, split_place(place.value)) if place else ()) or job.place,
-            notes=_more(job.notes, notes),
+            notes=_more(job.notes, _notes(slip)),
             done=each.when.day if slip.kind == "done" else job.done,
             private=job.private or each.private,
         )
@@ -95,6 +94,7 @@ class Planner:
             price=value.get("price", order.price),
             due=due,
             due_date=day_in(due),
+            notes=_more(order.notes, _notes(slip)),
             arrived=each.when.day if slip.kind == "arrived" else order.arrived,
             private=order.private or each.private,
         )
@@ -167,6 +167,10 @@ def _ids(slips: object) -> dict[str, str]:
     names = {fold(slip.about): slip.about for slip in slips}  # type: ignore[attr-defined]
     slugs = unique_slugs(names.values())
     return {key: slugs[name] for key, name in names.items()}
+
+
+def _notes(slip: Slip) -> tuple[str, ...]:
+    return tuple(entry.value for entry in slip.told if entry.key == "note")
 
 
 def _more(have: Sequence[str], found: Sequence[str]) -> tuple[str, ...]:

@@ -65,9 +65,9 @@ COMMON = (
     Key(
         "photos", "pictures of it: `IMG_0451, IMG_0452`, `IMG_0451 to IMG_0455`", "photos", adds_up=True
     ),
-    Key("note", "anything else worth keeping", adds_up=True),
+    Key("note", "anything else worth keeping; so is a line that begins with no key", adds_up=True),
     Key("private", "`yes` keeps the whole slip out of the public edition", "yes"),
-    Key("caution", "a danger to tell, in your own words"),
+    Key("caution", "a danger to tell, in your own words", adds_up=True),
     Key("settled", "`WORD, why` ends a finding of that word about the part for good", adds_up=True),
 )
 

@@ -204,7 +204,7 @@ class _SlipReader:
         if first is not line and not key.adds_up:
             self.findings.append(_twice(line, colon, key, first))
             if key.name != "private":  # of which one `yes` is enough
-                self.sentences.append(Sentence(line.text, line.span()))
+                self.sentences.append(Sentence(line.text, line.span(), key.name))
                 return
         value = line.text[start:].rstrip()
         if not value:

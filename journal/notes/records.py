@@ -91,10 +91,14 @@ class Statement:
 
 @record
 class Sentence:
-    """A line kept as a note."""
+    """A line kept as a note.
+
+    key  the key it says once more where that counts once; "" for a line without a key
+    """
 
     text: str
     span: Span = field(compare=False)
+    key: str = ""
 
 
 @record
@@ -128,6 +132,12 @@ class Slip:
     def first(self, key: str) -> Entry | None:
         """The first entry of a key (a second one of a key that counts once is a finding already)."""
         return next((entry for entry in self.entries if entry.key == key), None)
+
+    @property
+    def told(self) -> tuple[Entry, ...]:
+        """Its entries, and its lines without a key as entries under `note`, in the order written."""
+        plain = (Entry("note", said.text, said.span, items=(said.text,)) for said in self.sentences if not said.key)
+        return tuple(sorted((*self.entries, *plain), key=lambda entry: entry.span))
 
 
 @record

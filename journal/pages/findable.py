@@ -13,9 +13,10 @@ from journal.pages.tags import short_codes
 from journal.pages.viewer import Viewer
 from journal.pages.views import Reading as ShownReading
 
-SAID = ("held by", "way round", "face", "number", "marks", "shims", "route", "connects", "note", "stored", "template",
-        "by", "source", "with", "why")  # fmt: skip
-LAST_STANDS = frozenset({"held by", "way round", "face", "marks", "shims", "route", "connects", "stored", "template"})
+SAID = ("caution", "held by", "way round", "face", "number", "marks", "shims", "stands off", "route", "connects",
+        "doubt", "note", "stored", "template", "by", "source", "with", "surface", "next", "why")  # fmt: skip
+LAST_STANDS = frozenset({"held by", "way round", "face", "marks", "shims", "stands off", "route", "connects", "doubt",
+                         "stored", "template", "next"})  # fmt: skip
 STORY_LENGTH = 4000  # characters of a day's story that are searched
 
 
@@ -36,7 +37,8 @@ def rows(viewer: Viewer) -> Iterator[Row]:
         told = job.done or job.when.day
         yield Row("job", job.name, address.job(job.id), text, place=job.place, state=state, date=told)
     for order in book.orders.values():
-        yield Row("order", order.name, address.order(order.id), order.for_words, date=order.when.day)
+        text = "; ".join(filter(None, (order.for_words, *order.notes)))
+        yield Row("order", order.name, address.order(order.id), text, date=order.when.day)
     for day in book.days:
         yield Row("day", title_of(day), address.day(day.date), _story(day), date=day.date)
     for key in viewer.seen(book.photos):

@@ -12,7 +12,7 @@ from journal.pages.viewer import Viewer
 from journal.pages.views import Fact, Photo, Reading
 from journal.pages.work_views import HandSheet
 
-IN_HAND = ("way round", "marks", "shims", "stands off", "route", "connects", "template", "stored")
+IN_HAND = ("way round", "marks", "shims", "stands off", "route", "connects", "note", "template", "stored")
 MOST_READINGS = 9  # what the first side has room for, beside a drawing and a picture
 
 
@@ -57,7 +57,7 @@ def _facts(viewer: Viewer, part: Part) -> Iterator[Fact]:
     for key in IN_HAND if off else IN_HAND[:-1]:  # once it is back it is stored nowhere
         last = part.latest(key)
         for said in part.every(key):
-            if last and said.when == last.when:
+            if last and (said.when == last.when or key == "note"):
                 yield Fact(words.label(key), said.text, (), viewer.note_url(said.span))
 
 

@@ -140,6 +140,7 @@ def order_row(viewer: Viewer, order: Order) -> OrderRow:
         due=words.say_date(order.due_date) if order.due_date else order.due,
         bought_from=order.bought_from,
         price=order.price,
+        notes=order.notes,
         url=viewer.note_url(order.span),
         arrived=order.arrived,
     )

@@ -14,10 +14,9 @@ from journal.pages.viewer import NAMES, Viewer
 from journal.pages.views import Event, Fact, PartPage, PartRow, Reading, ReadingGroup
 
 # What is wanted first, with the part in the other hand.
-AT_HAND = ("way round", "held by", "route", "connects", "stored")
-MORE = ("from", "on", "face", "located by", "marks", "shims", "template", "stands off", "count",
-        "opposite", "behind", "goes on", "going", "number", "also called", "doubt", "note", "caution", "by", "source",
-        "carries")  # fmt: skip
+AT_HAND = ("caution", "way round", "held by", "route", "connects", "stored", "note")
+MORE = ("from", "on", "face", "located by", "marks", "shims", "template", "stands off", "count", "opposite",
+        "behind", "goes on", "going", "number", "also called", "doubt", "by", "source", "carries")  # fmt: skip
 ADD_UP = frozenset({"note", "behind", "caution"})  # all that was ever said
 ADD_UP_IN_A_SLIP = frozenset({"held by", "connects", "shims"})  # all that the last slip said
 HAZARD_KEYS = ("held by", "with", "surface", "caution", "by")

@@ -238,6 +238,7 @@ def _placed(placed: PlacedSlip, hidden: Hidden) -> PlacedSlip:
         placed.slip,
         body="",
         entries=tuple(entry for entry in placed.slip.entries if entry.key not in NEVER_PUBLIC),
+        sentences=tuple(said for said in placed.slip.sentences if said.key not in NEVER_PUBLIC),
         statements=tuple(s for s in placed.slip.statements if s.span.line not in lines),
     )
     return replace(

@@ -361,6 +361,7 @@ class OrderRow(NamedTuple):
     due: str
     bought_from: str
     price: str
+    notes: tuple[str, ...]
     url: str
     arrived: date | None
 
