@@ -81,7 +81,7 @@ def _tell(book: Book, judgement: Judgement, part: Part) -> Iterator[str]:
         yield from _reading(book, judgement, reading)
         if reading.id in heard:
             yield f"            {_checked(heard[reading.id])}"
-        elif reading.id in left_out:
+        elif reading.id in left_out and left_out[reading.id] != judgement.standings[reading.id].why:
             yield f"            no part in the sum: {left_out[reading.id]}"
 
 

@@ -11,6 +11,7 @@ import pytest
 from journal.build import Told
 from journal.judge.chain import Chain, Link, agreed
 from journal.judge.face import Tape
+from journal.judge.record import Recorder
 from journal.judge.verdicts import FacePosition
 from journal.make import tell_build
 from journal.pages.face_plate import NEAREST, face_plate, misfit
@@ -147,6 +148,65 @@ def test_of_two_that_contradict_one_another_nothing_is_placed(tmp_path: Path) ->
     assert others_are_right(position)
     (finding,) = (f for f in told.judgement.findings if f.word == "suspect-measurement")
     assert "do not hold together; which one is wrong cannot be told" in finding.message
+
+
+HELD = ("held by: weld", "way round: foot up")
+ACROSS = ("hole above lower edge: 90 mm by rule", "slot above lower edge: 120 mm by rule")
+
+
+@pytest.mark.parametrize(
+    ("readings", "unsure"),
+    [
+        (("hole ahead of rear end: 300 mm by rule", "hole behind front end: 700 mm by rule", *ACROSS), 0),
+        (("hole ahead of rear end: 300 mm by rule", "hole behind front end: 300 mm by rule", *ACROSS), 2),
+        # The jig hole is 200 mm away along the panel alone.
+        (("hole ahead of rear end: 300 mm by rule", "slot ahead of rear end: 380 mm by rule",
+          "hole to jig hole: 260 mm by rule"), 0),
+        (("hole ahead of rear end: 300 mm by rule", "slot ahead of rear end: 380 mm by rule",
+          "hole to jig hole: 60 mm by rule"), 1),
+        # From the rivet to the jig hole it is 316 mm.
+        (("hole to jig hole: 220 mm by rule", "hole to rivet: 140 mm by rule", *ACROSS[1:],
+          "slot ahead of rear end: 380 mm by rule"), 0),
+        (("hole to jig hole: 120 mm by rule", "hole to rivet: 140 mm by rule", *ACROSS[1:],
+          "slot ahead of rear end: 380 mm by rule"), 2),
+        (("hole to jig hole: 520 mm by rule", "hole to rivet: 140 mm by rule", *ACROSS[1:],
+          "slot ahead of rear end: 380 mm by rule"), 2),
+    ],
+)  # fmt: skip
+def test_a_part_that_hangs_on_readings_that_cannot_all_be_right_is_not_recorded(
+    tmp_path: Path, readings: tuple[str, ...], unsure: int
+) -> None:
+    rivet = slip("measured panel", "rivet ahead of rear end: 200 mm by rule", "rivet above lower edge: 100 mm by rule")
+    told, position = on_panel(tmp_path, rivet, slip("removed hook", "from: panel", *HELD, *readings))
+    word = told.judgement.records["hook"].word
+    assert word == ("partly recorded" if unsure else "position recorded")
+    found = {id for ids in position.contradicting for id in ids}
+    assert len(found) == unsure
+    assert all(not told.judgement.standings[id].counts and told.judgement.standings[id].why for id in found)
+    assert (at(position, "hook") is None) == bool(unsure)
+    named = [finding for finding in told.judgement.findings if finding.word == "suspect-measurement"]
+    assert len(named) == bool(unsure)
+    assert others_are_right(position)
+
+
+def test_what_was_measured_from_a_part_of_unsure_place_is_not_recorded_either(tmp_path: Path) -> None:
+    """The hook is off, and where it sat contradicts itself; the lug hangs on the hook, the cap on the lug."""
+    hook = slip("removed hook", "from: panel", *HELD, *ACROSS, "hole ahead of rear end: 300 mm by rule",
+                "hole behind front end: 300 mm by rule")  # fmt: skip
+    ties = [slip(f"removed {part}", "from: panel", *HELD, *ACROSS, f"hole ahead of hole of {other}: 50 mm by rule")
+            for part, other in (("lug", "hook"), ("cap", "lug"), ("tab", "jig"))]  # fmt: skip
+    free = slip("part jig", "from: panel")
+    told, position = on_panel(tmp_path, free, hook, *ties)
+    words = {part: told.judgement.records[part].word for part in ("hook", "lug", "cap", "tab")}
+    assert words == {"hook": "partly recorded", "lug": "partly recorded", "cap": "partly recorded",
+                     "tab": "position recorded"}  # fmt: skip
+    unsure = {id: position.rejected[id] for ids in position.contradicting for id in ids}
+    whole, again = Recorder(told.book, unsure=unsure), Recorder(told.book)
+    first = {part: again.sized(part) for part in told.book.parts}
+    again = again.doubting(unsure)
+    assert {part: whole.sized(part) for part in first} == {part: again.sized(part) for part in first}
+    assert whole.standings == again.standings
+    assert again.sized("tab") is first["tab"], "nothing of it changed"
 
 
 def test_where_the_sum_starts_from_is_never_in_doubt(tmp_path: Path) -> None:

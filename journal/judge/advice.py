@@ -72,7 +72,7 @@ class Adviser:
 
     def _holds(self, sized: Sized, *more: pins.Row) -> bool:
         """Whether more statements hold what is free; of a part held in two places, whether they leave it one."""
-        rows = [*sized.rows, *more]
+        rows = [*sized.sure, *more]
         ways = pins.Ways(rows, sized.face, sized.ties)
         if not ways.hold().held:
             return False

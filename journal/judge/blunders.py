@@ -8,7 +8,9 @@ against it. What is out by less the sum itself shows (`residuals`).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
 from journal.judge.chain import Link
@@ -88,6 +90,26 @@ def far_out(items: Sequence[Item], place: Place) -> list[Item]:
     """Those that are far from fitting; none where they are too many."""
     found = [item for item in items if (off := misfit(item, place)) is not None and _far(off, tape_of(item))]
     return found if len(found) <= MOST * len(items) else []
+
+
+def unmet(straight: Iterable[Tape], place: Place) -> Iterator[tuple[Tape, ...]]:
+    """Straight distances that do not reach, each with its rival where it has one: its ends lie further apart than that
+    along an axis alone, or two about one point that do not meet."""
+    about: defaultdict[str, list[tuple[Sequence[float | None], Tape]]] = defaultdict(list)
+    for tape in straight:
+        a, b = place(tape.a), place(tape.b)
+        known = [abs(x - y) for x, y in zip(a, b, strict=True) if x is not None and y is not None]
+        if len(known) == 1 and known[0] > tape.value and _far(known[0] - tape.value, tape):
+            yield (tape,)
+        for at, other, key in ((a, b, tape.b), (b, a, tape.a)):
+            if None not in at and other == [None, None]:
+                about[key].append((at, tape))
+    for ties in about.values():
+        for (one, first), (other, second) in combinations(ties, 2):
+            apart = math.dist(one, other)  # type: ignore[arg-type]  # both are placed
+            short = max(apart - first.value - second.value, abs(first.value - second.value) - apart)
+            if short > 0 and _far(short, first) and _far(short, second):
+                yield first, second
 
 
 def _far(off: float, tape: Tape) -> bool:

@@ -61,8 +61,9 @@ def judge(book: Book, reading_findings: Iterable[Finding] = (), cache: Path | No
     reading_findings  those of the stages before, to be settled and put in order
     cache             where solved positions are kept between runs
     """
-    recorder = Recorder(book)
-    solver = Solver(recorder, KeptWork(cache / FOLDER if cache else None, PROGRAM))
+    first = Recorder(book)
+    solver = Solver(first, KeptWork(cache / FOLDER if cache else None, PROGRAM))
+    recorder = first.doubting(solver.unsure)
     adviser = Adviser(recorder, solver)
     records = {part: recorder.record(part) for part in book.parts}
     asked = [part for part, record in records.items() if record.asked or book.parts[part].host in adviser.going]

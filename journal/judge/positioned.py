@@ -125,7 +125,8 @@ def suspect_measurements(desk: Desk) -> Iterator[Finding]:
         for ids in apart:
             if not any(id in told or id in named for id in ids):
                 named.update(ids)
-                yield _no_fit(desk, [desk.book.readings[id] for id in ids])
+                readings = [desk.book.readings[id] for id in ids]
+                yield _no_fit(desk, readings) if len(readings) > 1 else _far_out(desk, *readings)
 
 
 def _told_already(desk: Desk) -> frozenset[str]:
@@ -179,6 +180,19 @@ def _no_fit(desk: Desk, readings: list[Reading]) -> Finding:
         last.part,
         last.host,
         last.id,
+    )
+
+
+def _far_out(desk: Desk, reading: Reading) -> Finding:
+    return Finding(
+        "suspect-measurement",
+        f"{what(reading)} of {desk.book.title(reading.part)} is {reading.written}, and by the other readings it can be "
+        "nothing like that",
+        reading.span,
+        help="measure it again, and what else was read of the same thing; put right what is wrong",
+        part=reading.part,
+        host=reading.host,
+        measurement=reading.id,
     )
 
 

@@ -57,6 +57,16 @@ class Solver:
         solved = self.solve(faces(self.recorder))
         return tuple(position for position in solved if position.parts or _worth_showing(position))
 
+    @property
+    def unsure(self) -> dict[str, str]:
+        """Readings of which nothing tells whether they are right, each with why."""
+        return {
+            id: position.rejected[id]
+            for position in self.positions
+            for ids in position.contradicting
+            for id in ids
+        }
+
     @cached_property
     def diameters(self) -> Diameters:
         """Of holes that were read: (mm, standard uncertainty)."""

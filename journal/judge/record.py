@@ -69,7 +69,8 @@ class Sized:
     now, ever   what readings hold with references that live, and with gone ones counted as if still there
     grounds     what else it rests on, in words; lost: what it rested on once and no longer does, with why
     doubt       whether the readings that hold it can hold it in another place as well
-    sizes       their numbers, by reading id
+    rows, sure  its readings with references that live, and those of them that may hold it
+    sizes       the numbers of these, by reading id
     either_side readings between a line and a point of different things, which may lie on either side of that, where
                 only they hold it
     """
@@ -83,6 +84,7 @@ class Sized:
     hints: tuple[str, ...]
     one_of_many: bool
     rows: tuple[pins.Row, ...] = ()
+    sure: tuple[pins.Row, ...] = ()
     face: pins.Face = field(default_factory=pins.Face)
     ties: tuple[pins.Tie, ...] = ()
     doubt: Doubt = field(default_factory=Doubt)
@@ -134,10 +136,12 @@ class Recorder:
     """Asks the book for the record of any part; remembers what it found.
 
     adrift  parts to be taken as off and not recorded, None where that is to be found out
+    unsure  readings of which nothing tells whether they are right, each with why: they hold nothing
     """
 
     book: Book
     adrift: frozenset[str] | None = None
+    unsure: Mapping[str, str] = field(default_factory=dict)
     standings: dict[str, Standing] = field(default_factory=dict)
     _sized: dict[str, Sized] = field(default_factory=dict)
 
@@ -150,6 +154,24 @@ class Recorder:
         if part not in self._sized:
             self._sized[part] = self._size(self.book.parts[part])
         return self._sized[part]
+
+    def doubting(self, unsure: Mapping[str, str]) -> Recorder:
+        """The same, with readings of which nothing tells whether they are right; a part that these, and the neighbours
+        it was measured from, have nothing to do with stays as it was found."""
+        if not unsure:
+            return self
+        readings = self.book.readings
+        beside = defaultdict[str, set[str]](set)
+        for reading in readings.values():
+            if neighbour := self._neighbour(reading, self.book.parts[reading.part]):
+                beside[neighbour].add(reading.part)
+        touched, new = set[str](), {readings[id].part for id in unsure}
+        while new:
+            touched |= new
+            new = set().union(*(beside[part] for part in new)) - touched
+        standings = {id: said for id, said in self.standings.items() if readings[id].part not in touched}
+        sized = {part: found for part, found in self._sized.items() if part not in touched}
+        return Recorder(self.book, self.adrift, unsure, standings, sized)
 
     def record(self, part: str) -> Record:
         """The record in the words shown, without advice."""
@@ -209,15 +231,16 @@ class Recorder:
         moved = last_moved(part)
         pinning, living = self._pinning(part, moved)
         ties = self._ties(part)
-        ways = pins.Ways(living, face, ties)
+        sure = self._sure(living)
+        ways = pins.Ways(sure, face, ties)
         now = ways.hold()
-        ever = now if len(living) == len(pinning) else pins.hold(pinning, face, ties)
+        ever = now if len(living) == len(pinning) else pins.hold(self._sure(pinning), face, ties)
         for reading_id in now.rows:
             self.standings[reading_id] = _counting(self.standings[reading_id])
         grounds, lost = self._grounds(part, located, moved)
-        sizes = self._sizes(living) if now.held else {}
-        either = _open_to_either_side(living, part.host or "the machine", sizes) if now.held else ()
-        if either and pins.hold([row for row in living if row.id not in either], face, ties).held:
+        sizes = self._sizes(sure) if now.held else {}
+        either = _open_to_either_side(sure, part.host or "the machine", sizes) if now.held else ()
+        if either and pins.hold([row for row in sure if row.id not in either], face, ties).held:
             either = ()
         return Sized(
             part,
@@ -229,12 +252,16 @@ class Recorder:
             self._hints(part, located, moved),
             self._one_of_many(part),
             tuple(living),
+            tuple(sure),
             face,
             ties,
             Doubt("is", "is") if either else doubt(ways, sizes) if now.held else Doubt(),
             sizes,
             either,
         )
+
+    def _sure(self, rows: Sequence[pins.Row]) -> list[pins.Row]:
+        return [row for row in rows if row.id not in self.unsure]
 
     def _sizes(self, rows: Sequence[pins.Row]) -> dict[str, Size]:
         """The numbers of readings of a length, and how far each may be out; of directions only that."""
@@ -301,7 +328,8 @@ class Recorder:
             if not life.lives:
                 return Standing(False, False, why=life.why)
             carried = carried or life.carried
-        why = "marked in doubt" if reading.in_doubt else self._hangs_on_nothing(reading, part)
+        why = "marked in doubt" if reading.in_doubt else self.unsure.get(reading.id, "")
+        why = why or self._hangs_on_nothing(reading, part)
         return Standing(False, True, carried, why)
 
     def _lives(self, reading: Reading, part: Part, pins_it: bool) -> Iterator[Life]:
@@ -334,7 +362,7 @@ class Recorder:
         asked = {self._neighbour(reading, book.parts[reading.part]) for reading in book.readings.values()}
         left = frozenset(id for id in asked if id is not None and book.lives.is_off(id, book.now))
         while left:
-            trial = Recorder(book, left)
+            trial = Recorder(book, left, self.unsure)
             still = frozenset(id for id in left if trial.sized(id).word != "position recorded")
             if still == left:
                 break

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict, deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from journal.ground.records import record
-from journal.judge.blunders import MATTERS, Apart, Item, Slopes, Weights, axes_of, far_out, misfit, tape_of
+from journal.judge.blunders import MATTERS, Apart, Item, Slopes, Weights, axes_of, far_out, misfit, tape_of, unmet
 from journal.judge.chain import Link
 from journal.judge.face import CONTRADICTS, EITHER_SIDE, FAR_OUT, Diameters, Face, Node, Tape, key_of
 from journal.judge.placing import FROM_BEHIND, placed
@@ -61,7 +61,7 @@ class SolvedFace:
 
     every     all readings that say something of it      items  those of them that take part in the sum
     lost      what nothing holds                         doubtful  what readings that contradict one another are of
-    far, slips, contradicting   readings that were out by far, as far as they are not back in the sum
+    slips, contradicting   readings that were out by far, as far as they are not back in the sum
     """
 
     face: Face
@@ -74,7 +74,6 @@ class SolvedFace:
     lost: set[str] = field(default_factory=set)
     doubtful: set[str] = field(default_factory=set)
     slips: dict[str, Residual] = field(default_factory=dict)
-    far: list[str] = field(default_factory=list)
     contradicting: list[tuple[str, ...]] = field(default_factory=list)
 
     def position(self) -> FacePosition:
@@ -86,6 +85,7 @@ class SolvedFace:
         self.along, straight = links(face, self.lay)
         self.placed = placed(face, self.lay, self.along, straight)
         self.every = [*self.along, *self.placed.straight]
+        self._set_apart(tape for tape in straight if tape not in self.placed.straight)
         if not self._worth_solving():
             return self._listed(self._axes())
         aside = far_out(self.every, self.placed.places.__getitem__)
@@ -184,6 +184,13 @@ class SolvedFace:
 
     # --- what was out by far
 
+    def _set_apart(self, loose: Iterable[Tape]) -> None:
+        """Distances that no place can have: what they were to place is nowhere."""
+        for tapes in unmet(loose, self.placed.places.__getitem__):
+            self.contradicting.append(tuple(tape.id for tape in tapes))
+            ends = {key for tape in tapes for key in (tape.a, tape.b)}
+            self.doubtful.update(key for key in ends if self.placed.whole(key) is None)
+
     def _found(self, key: str) -> Sequence[float | None]:
         """Where something is after the sum."""
         if key in self.lost:
@@ -199,7 +206,7 @@ class SolvedFace:
         for item in aside:
             tape, off = tape_of(item), misfit(item, self._found)
             if off is None:
-                self.far.append(tape.id)
+                self.contradicting.append((tape.id,))
                 continue
             ends = self._ends(item)
             apart = Apart(tape, off, math.sqrt(max(sum(each.variance(ends) for each in slopes), 0.0)))
@@ -259,8 +266,8 @@ class SolvedFace:
     def _rejected(self) -> dict[str, str]:
         """Readings that take no part, with why."""
         open_sides = dict.fromkeys(sorted(id for id in self.lay.nobody_knows if id), EITHER_SIDE)
-        contradicting = dict.fromkeys((id for ids in self.contradicting for id in ids), CONTRADICTS)
-        return self.face.rejected | open_sides | dict.fromkeys(self.far, FAR_OUT) | contradicting
+        contradicting = {id: CONTRADICTS if len(ids) > 1 else FAR_OUT for ids in self.contradicting for id in ids}
+        return self.face.rejected | open_sides | contradicting
 
     def _place(self, key: str) -> tuple[float, float] | None:
         """Where a point or edge is, once solved; None where nothing ties it to the first edge."""

@@ -186,7 +186,7 @@ class FacePosition:
     unsolved     part id (None the host) -> what is missing to place what is left of it, in words
     too_large    more than 1,000 points: listed, not solved
     contradicting  readings that contradict one another where nothing tells which is right, each with its rivals: what
-                 they are of is not placed
+                 they are of is not placed; one by itself is far from what the others say of where it could be
     """
 
     host: str | None

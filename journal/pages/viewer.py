@@ -12,7 +12,7 @@ from journal.ground.finding import Finding, Note
 from journal.ground.names import fold
 from journal.ground.source import Span
 from journal.judge.changes import Changed, changed_hosts
-from journal.judge.face import CONTRADICTS, OVERTAKEN
+from journal.judge.face import CONTRADICTS, FAR_OUT, OVERTAKEN
 from journal.judge.fixings import PartFixings, fixings_of
 from journal.judge.plan import Plan, plan_of
 from journal.judge.refits import Refit, refits
@@ -42,6 +42,7 @@ from journal.pages.views import (
 MIDDLE = 800  # the size an `img` names first; `srcset` holds the others
 UNSHOWN = frozenset({"private", "line"})  # keys that a page has another place for
 NAMES = frozenset(key.name for keys in KEYS_OF.values() for key in keys.values() if key.shape == "names")
+LEFT_OUT = frozenset({OVERTAKEN, CONTRADICTS, FAR_OUT})  # why a reading pulls at nothing, told beside it
 
 
 @dataclass(frozen=True)
@@ -296,7 +297,7 @@ class Viewer:
         found: dict[str, str] = {}
         for position in self.judgement.positions:
             found |= dict.fromkeys(position.suspects, "Does not fit the other readings")
-            left_out = {id: why for id, why in position.rejected.items() if why in (OVERTAKEN, CONTRADICTS)}
+            left_out = {id: why for id, why in position.rejected.items() if why in LEFT_OUT}
             found |= {id: words.capital(why) for id, why in left_out.items()}
         return found
 
