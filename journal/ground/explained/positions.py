@@ -81,8 +81,8 @@ POSITIONS: Mapping[str, Explained] = {
         "All readings of this face were put together, and this one does not fit what the others say of the same "
         "thing; by chance that happens once in a thousand good readings. Most often the tape was read at the wrong "
         "hundred, or from the wrong end. The message says what the others make it. Where several readings do not hold "
-        "together and none stands out, the last one is named with the others below it. Measure it again and put the "
-        "line right, or mark it `, in doubt`, so that it pulls at nothing.",
+        "together and none stands out, the last one is named with the others below it; where they are far apart, they "
+        "hold nothing until that is settled. Measure it again and put the line right, or mark it `, in doubt`.",
         day(TWO_BRACKETS.format(front=1340)),
         day(TWO_BRACKETS.format(front=1441)),
     ),
