@@ -197,3 +197,22 @@ def test_a_key_that_is_never_public_is_not_when_it_is_said_twice(tmp_path: Path,
     site = site_of_files(tmp_path, {DAY: slip(first, f"{key}: tin 4", f"{key}: zanzibar", "the long bolt is on top")})
     assert told(site, "zanzibar") == []
     assert told(site, "the long bolt is on top") != []
+
+
+@pytest.mark.parametrize("named", ["IMG_0451.HEIC", "IMG_0451.JPG", "IMG_0451", "2026-03-07/img_0451.heic"])
+@pytest.mark.parametrize("listed", [False, True], ids=["in its slip", "in build.toml"])
+def test_pictures_that_differ_in_their_ending_only_are_private_together(
+    tmp_path: Path, named: str, listed: bool
+) -> None:
+    """A HEIC and a JPEG of one name are one picture, as a phone gives them."""
+    slips = slip(f"photo {named}", "caption: zanzibar") if listed else slip(f"photo {named}", "private: yes")
+    build = {
+        DAY: slip("removed clamp", "photos: IMG_0452") + (slips if "/" not in named else ""),
+        NEXT: slips if "/" in named else "",
+        **{f"2026-03-07 a/{name}": "no picture" for name in ("IMG_0451.HEIC", "IMG_0451.JPG", "IMG_0452.JPG")},
+    }
+    toml = private(photos=[named.rpartition("/")[2]]) if listed else private()
+    site = site_of_files(tmp_path, {"build.toml": toml, **build})
+    assert told(site, "img_0451") == []
+    assert told(site, "zanzibar") == []
+    assert told(site, "img_0452") != []

@@ -37,11 +37,15 @@ class Album:
         self._anywhere: dict[str, list[str]] = defaultdict(list)
         self._days = {file: folder for folder in folders for file in folder.photos}
         for file, folder in self._days.items():
-            name = _stem(file.rsplit("/", 1)[1])
-            self._in_folder.setdefault(fold(folder.path), {})[name] = file
-            self._in_folder.setdefault(fold(folder.date.isoformat()), {}).setdefault(name, file)
-            self._in_day[folder.date].setdefault(name, file)
-            self._anywhere[name].append(file)
+            name = _plain(file)
+            self._anywhere[_stem(name)].append(file)
+            for known in (
+                self._in_folder.setdefault(fold(folder.path), {}),
+                self._in_folder.setdefault(fold(folder.date.isoformat()), {}),
+                self._in_day[folder.date],
+            ):
+                for spelling in (fold(name), _stem(name)):
+                    known.setdefault(spelling, file)
 
     def named(self, folder: DayFolder, items: Sequence[tuple[str, Span]]) -> tuple[str, ...]:
         """The pictures a slip names, in order; one that is not there is a finding and costs that name only."""
@@ -56,16 +60,14 @@ class Album:
         return tuple(dict.fromkeys(found))
 
     def find(self, name: str, folder: DayFolder) -> str | None:
-        """The picture a name means: in its own folder, then its day, then the one of that name in the build."""
+        """The picture a name means: in the folder that it names, else in its own folder, then its day. The one of that
+        very name goes before one with another ending, as a phone that sends a HEIC as a JPEG gives it."""
         where, _, last = name.strip().rpartition("/")
-        stem = _stem(last)
+        inside = [self._in_folder.get(fold(folder.path), {}), self._in_day[folder.date]]
         if where:
-            inside = self._in_folder.get(fold(where)) or self._in_folder.get(fold(where.split()[0]), {})
-            return inside.get(stem)
-        for known in (self._in_folder.get(fold(folder.path), {}), self._in_day[folder.date]):
-            if stem in known:
-                return known[stem]
-        return None
+            inside = [self._in_folder.get(fold(where)) or self._in_folder.get(fold(where.split()[0]), {})]
+        spelt = [known.get(name) for known in inside for name in (fold(last), _stem(last))]
+        return next(filter(None, spelt), None)
 
     def _spread(self, text: str, folder: DayFolder) -> list[str]:
         """The names of `IMG_0451 to IMG_0455` that are there, ends always; any other text is one name."""
@@ -92,8 +94,8 @@ class Album:
         if elsewhere:
             help = f'it is in another day: write "{elsewhere[0]}"'
         else:
-            close = sorted(_plain(file) for known, file in here.items() if _one_off(stem, known))[:3]
-            shown = close or sorted(_plain(file) for file in here.values())[:6]
+            close = sorted({_plain(file) for file in here.values() if _one_off(stem, _stem(_plain(file)))})[:3]
+            shown = close or sorted({_plain(file) for file in here.values()})[:6]
             help = f"the pictures of this day are {', '.join(shown)}" if shown else "this day has no pictures"
             if close:
                 help = f"near it there is {', '.join(shown)}"
@@ -122,14 +124,21 @@ class Album:
                     continue
                 slips[named].append((each, each.slip))
                 shows[named] += self._named_parts(each.slip, registry)
-        reader = _Lines(readings)
+        reader, private = _Lines(readings), self._private(slips, settings)
         return {
             file: self._photo(
                 file, slips.get(file, ()), tuple(dict.fromkeys(shows.get(file, ()))), shown.get(file, set()), reader,
-                settings,
+                _without_ending(file) in private,
             )
             for file in self._days
         }
+
+    def _private(self, slips: Mapping[str, Sequence[tuple[Written, Slip]]], settings: Settings) -> set[str]:
+        """Those that are, without their endings: a HEIC and a JPEG of one name are most likely one picture."""
+        named = {_without_ending(known) for known in settings.private.photos}
+        private = {file for file, of_it in slips.items() if any(each.private for each, _ in of_it)}
+        private |= {file for file in self._days if {_without_ending(file), _stem(_plain(file))} & named}
+        return {_without_ending(file) for file in private}
 
     def _named_parts(self, slip: Slip, registry: Registry) -> list[str]:
         ids: list[str] = []
@@ -148,7 +157,7 @@ class Album:
         shows: tuple[str, ...],
         in_place: set[str],
         reader: _Lines,
-        settings: Settings,
+        private: bool,
     ) -> Photo:
         folder, picture = self._days[file], self.pictures.get(file, Picture())
         name = file.rsplit("/", 1)[1]
@@ -160,9 +169,6 @@ class Album:
             for entry in slip.all("line")
             if (line := reader.line(entry.value, entry.span, shows, picture, file, folder.date, self.findings))
             is not None
-        )
-        hidden = any(each.private for each, _ in slips) or any(
-            fold(known) in (fold(file), fold(name), _stem(name)) for known in settings.private.photos
         )
         return Photo(
             file,
@@ -177,7 +183,7 @@ class Album:
             () if off else tuple(id for id in shows if id in in_place),
             off,
             lines,
-            hidden,
+            private,
             picture.order or picture.taken or "",
         )
 
@@ -246,6 +252,12 @@ def _bare(name: str) -> str:
 
 def _stem(name: str) -> str:
     return fold(_bare(name))
+
+
+def _without_ending(file: str) -> str:
+    """A file with its folder, less its ending."""
+    folder, slash, name = file.strip().rpartition("/")
+    return f"{fold(folder)}{slash}{_stem(name)}"
 
 
 def _plain(file: str) -> str:

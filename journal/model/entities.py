@@ -256,6 +256,7 @@ class PlacedSlip:
 
     parts     ids it is about (two for `, both`)
     readings  ids of its readings, in the order of its statements (one a part for `, both`)
+    photos    keys of the pictures it names; of a `photo` slip the one it is about
     """
 
     slip: Slip

@@ -187,9 +187,13 @@ class _Resolution:
         slip = each.slip
         parts = self.registry.find(slip.name) if slip.name and not self._is_place(slip) else ()
         self.about[each.number] = parts
-        self.slip_photos[each.number] = self.album.named(
-            each.folder, [(item, entry.span) for entry in slip.all("photos") for item in entry.items]
-        )
+        if slip.kind == "photo":
+            about = self.album.find(slip.about, each.folder)
+            self.slip_photos[each.number] = (about,) if about else ()
+        else:
+            self.slip_photos[each.number] = self.album.named(
+                each.folder, [(item, entry.span) for entry in slip.all("photos") for item in entry.items]
+            )
         for part in parts:
             self._take_for(each, self.grown[part])
 

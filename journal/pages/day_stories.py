@@ -10,7 +10,7 @@ from typing import Any
 from markdown_it.token import Token
 from markupsafe import Markup
 
-from journal.model.entities import Day, DayNote
+from journal.model.entities import Day, DayNote, PlacedSlip
 from journal.pages import story
 from journal.pages.days import photo_finder, slip_view
 from journal.pages.theme import Theme
@@ -54,11 +54,16 @@ class DayStories:
             (
                 slip_view(self.viewer, placed),
                 placed.slip.body,
-                self.find(placed.slip.about) if placed.slip.kind == "photo" else None,
+                self._pictured(placed),
             )
             for placed in note.slips
         )
         return NoteParts(note.note.tokens, slips, self.viewer.findings_by_line(note.note.file))
+
+    def _pictured(self, placed: PlacedSlip) -> Photo | None:
+        """The picture that a `photo` slip is about, also where it is of another day."""
+        seen = self.viewer.seen(placed.photos) if placed.slip.kind == "photo" else []
+        return self.viewer.photo(seen[0]) if seen else None
 
     def tell(self, theme: Theme, context: Mapping[str, object]) -> Mapping[str, object]:
         """The names that the template of a day's page gets; `context` is what else the page knows."""

@@ -170,8 +170,8 @@ class Hidden:
 
     def slip(self, placed: PlacedSlip) -> bool:
         """Whether the whole slip is left out."""
-        about_photo = placed.slip.kind == "photo" and self.picture(placed.slip.about, placed.when.day)
-        return about_photo or self._is_private(placed, self.parts)
+        about = placed.photos if placed.slip.kind == "photo" else ()
+        return not self.photos.isdisjoint(about) or self._is_private(placed, self.parts)
 
     def picture(self, name: str, on: date) -> bool:
         """Whether a picture, as a note of that day names it, is left out."""
