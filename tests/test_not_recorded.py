@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from journal.judge.refits import refits
 from journal.judge.verdicts import Record
 from tests.builds import tell_files
 
@@ -347,3 +348,100 @@ def test_of_two_readings_that_contradict_one_another_the_newer_one_says_where(
     spot = next(spot for spot in position.spots if spot.words == "hole 1")
     assert abs(spot.u) == pytest.approx(place, abs=0.25)
     assert ("disagree" in {finding.word for finding in told.judgement.findings}) == (again == "250 mm")
+
+
+# --- put back somewhere else
+
+
+SIDES = slip("part panel, both") + slip("part lid") + slip("part seat, left", "from: panel, left")
+OFF = slip("removed bracket, left", "from: panel, left", "held by: 2 bolts", "way round: foot up")
+
+
+@pytest.mark.parametrize(
+    ("before", "refit", "told"),
+    [
+        ("", ("on: panel, left",), False),
+        ("", (), False),
+        ("", ("on: panel, right",), True),
+        ("", ("on: lid",), True),
+        ("", ("on: panel, right", "moved: yes"), False),
+        ("", ("on: panel, right", "moved: no"), True),
+        # What it came off is gone: it is on what took its place, under another name.
+        (slip("scrapped panel, left"), ("on: lid",), False),
+        (slip("cut panel, left"), ("on: lid",), False),
+        (slip("replaced panel, left", "by: new one"), ("on: panel, left",), False),
+        (slip("replaced panel, left", "by: new one"), ("on: panel, right",), True),
+    ],
+)
+def test_a_part_that_is_back_on_another_thing_is_told(
+    tmp_path: Path, before: str, refit: tuple[str, ...], told: bool
+) -> None:
+    days = {FIRST: SIDES + OFF, SECOND: before, THIRD: slip("refitted bracket, left", *refit)}
+    judged = tell_files(tmp_path, days)
+    found = [finding for finding in judged.judgement.findings if finding.word == "refit-off"]
+    assert len(found) == told
+    [back] = refits(judged.book)
+    assert (back.word == "off") == told
+
+
+@pytest.mark.parametrize(
+    ("again", "more", "recorded"),
+    [
+        ("150 mm", (), True),
+        ("150.4 mm", (), True),
+        ("170 mm", (), False),
+        ("170 mm, in doubt", (), True),
+        ("170 mm", ("moved: yes",), False),  # then one reading of its new place is all there is
+    ],
+)
+def test_a_part_that_was_back_elsewhere_and_is_off_again_has_no_sure_place(
+    tmp_path: Path, again: str, more: tuple[str, ...], recorded: bool
+) -> None:
+    """Nothing says which of its two places is where it belongs, and it is never put at half of each."""
+    back = slip("refitted bracket", "on: panel", *more, f"hole 1 to rear end: {again} by rule")
+    told = tell_files(tmp_path, {FIRST: slip("removed bracket", *WELDED), SECOND: back, THIRD: slip("removed bracket")})
+    record = told.judgement.records["bracket"]
+    assert (record.word == "position recorded") == recorded
+    words = [finding.word for finding in told.judgement.findings]
+    assert words.count("refit-off") == (again == "170 mm" and not more)
+    if again == "170 mm" and not more:
+        [position] = told.judgement.positions
+        assert [spot.words for spot in position.of("bracket")] == []
+
+
+@pytest.mark.parametrize(
+    ("host", "told"),
+    [("", True), (slip("scrapped panel"), False), (slip("replaced panel", "by: new"), False), (slip("cut panel"), False),
+     (slip("replaced bracket", "by: a copy"), False)],
+)  # fmt: skip
+def test_what_went_with_its_host_or_is_new_may_be_put_on(tmp_path: Path, host: str, told: bool) -> None:
+    days = {FIRST: slip("part bracket", "from: panel", "held by: 2 bolts"), SECOND: host,
+            THIRD: slip("refitted bracket", "on: panel")}  # fmt: skip
+    words = {finding.word for finding in tell_files(tmp_path, days).judgement.findings}
+    assert ("not-off" in words) == told
+
+
+# --- on a tube or shaft
+
+
+@pytest.mark.parametrize(
+    ("lines", "recorded"),
+    [
+        (("boss to left end: 40 mm", "arm square to left end", "way round: arm up"), False),
+        (("boss to left end: 40 mm", "arm parallel to shoulder", "way round: arm up"), False),
+        (("boss to left end: 40 mm", "arm at angle to left end: 90 degrees", "way round: arm up"), False),
+        (("boss to left end: 40 mm", "arm parallel to keyway", "way round: arm up"), True),
+        (("boss to left end: 40 mm", "arm parallel to keyway"), False),
+        (("boss to left end: 40 mm", "arm at angle to flat: 30 degrees", "way round: arm up"), True),
+        (("boss to left end: 40 mm", "hole to seam: 40 mm", "way round: arm up"), True),
+        (("boss to left end: 40 mm", "hole to seam: 40 mm"), False),
+        (("boss to left end: 40 mm", "hole above seam: 40 mm"), True),
+        (("boss to left end: 40 mm", "hole to key: 40 mm", "hole to flat: 30 mm"), True),
+    ],
+)
+@pytest.mark.parametrize("face", ["round", "Round."])
+def test_what_looks_the_same_all_round_says_nothing_of_the_turn(
+    tmp_path: Path, face: str, lines: tuple[str, ...], recorded: bool
+) -> None:
+    told = word(tmp_path, slip("removed bracket", "from: shaft", f"face: {face}", "held by: 1 clamp", *lines))
+    assert (told == "position recorded") == recorded

@@ -8,14 +8,13 @@ from typing import Literal
 
 from journal.ground.records import record
 from journal.ground.source import Span
-from journal.judge.going import going_hosts
+from journal.judge.going import GONE, going_hosts
 from journal.judge.living import days_in_words
 from journal.judge.verdicts import Record
 from journal.model.book import Book
 from journal.model.entities import Event, Moment, Part
 
 Fate = Literal["recorded", "not recorded", "moved over", "not moved over", "still on it", "gone for good"]
-CHANGES = ("cut", "scrapped", "replaced")
 
 # In words, in the order they are told in.
 FATES: Mapping[Fate, str] = {
@@ -72,7 +71,7 @@ def changed_hosts(book: Book, records: Mapping[str, Record]) -> tuple[Changed, .
 
 def _last_change(part: Part) -> Iterator[Event]:
     """The event that changed a host last."""
-    return iter([event for event in part.events if event.kind in CHANGES][-1:])
+    return iter([event for event in part.events if event.kind in GONE][-1:])
 
 
 def _going(book: Book, records: Mapping[str, Record], host: str, span: Span) -> Changed:
@@ -87,7 +86,7 @@ def _going(book: Book, records: Mapping[str, Record], host: str, span: Span) -> 
 def _gone(book: Book, records: Mapping[str, Record], host: Part, event: Event) -> Changed:
     days = (book.today - event.when.day).days
     parts = [_carried(book, records, part, event, days) for part in _were_on(book, host, event)]
-    return Changed(host.id, event.kind, event.span, event.when.day, tuple(parts))  # type: ignore[arg-type]  # of CHANGES
+    return Changed(host.id, event.kind, event.span, event.when.day, tuple(parts))  # type: ignore[arg-type]  # of GONE
 
 
 def _were_on(book: Book, host: Part, event: Event) -> Iterator[Part]:

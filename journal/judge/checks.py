@@ -24,6 +24,7 @@ from journal.judge.plan import order_of_work
 from journal.judge.positioned import refits_off, sides_differ, suspect_measurements, two_spots, weak_turns
 from journal.judge.positions import Solver
 from journal.judge.record import Recorder
+from journal.judge.refits import UNSETTLED, unsettled
 from journal.judge.treatments import welded_after_paint
 from journal.judge.verdicts import Judgement, Standing
 from journal.model.book import Book
@@ -63,7 +64,9 @@ def judge(book: Book, reading_findings: Iterable[Finding] = (), cache: Path | No
     """
     first = Recorder(book)
     solver = Solver(first, KeptWork(cache / FOLDER if cache else None, PROGRAM))
-    recorder = first.doubting(solver.unsure)
+    pairs = [pair for part in book.parts.values() for pair in unsettled(book, part)]
+    twice = {each.id: UNSETTLED for pair in pairs for each in (pair.before, pair.after)}
+    recorder = first.doubting(solver.unsure | twice)
     adviser = Adviser(recorder, solver)
     records = {part: recorder.record(part) for part in book.parts}
     asked = [part for part, record in records.items() if record.asked or book.parts[part].host in adviser.going]

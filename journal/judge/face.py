@@ -16,6 +16,7 @@ from typing import Literal, NamedTuple
 
 from journal.judge.compared import agree, u
 from journal.judge.record import Recorder, Sized, tells_side
+from journal.judge.refits import UNSETTLED, unsettled
 from journal.measure.methods import METHODS
 from journal.measure.pins import ALIGNMENTS, DISTANCES, TURNS, Mark, Row
 from journal.model.book import Book
@@ -198,9 +199,11 @@ class _Gatherer:
         readings = self.book.readings
         newest = _since_refit(self.book, sized.part)
         rows = [readings[row.id] for row in sized.rows if row.id in newest]
-        overtaken = _overtaken(rows)
+        overtaken, unsure = _overtaken(rows), {pair.after.id for pair in unsettled(self.book, sized.part)}
         for reading in rows:
-            if reading.id in overtaken:
+            if reading.id in unsure:
+                face.rejected[reading.id] = UNSETTLED
+            elif reading.id in overtaken:
                 face.rejected[reading.id] = OVERTAKEN
             else:
                 self._add(face, reading)

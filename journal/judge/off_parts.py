@@ -8,11 +8,11 @@ from dataclasses import replace
 
 from journal.ground.finding import Finding, Note
 from journal.judge.desk import Desk, taken_off
-from journal.judge.going import going_hosts
+from journal.judge.going import GONE, going_hosts
 from journal.judge.hosts import unrecorded_on
 from journal.judge.living import day, days_in_words
 from journal.judge.located import located_by
-from journal.model.entities import Event, Part, Reading
+from journal.model.entities import BEFORE_ALL, Event, Part, Reading
 
 WRITE_A_ROUTE = (
     "write a line such as `route: from the tank, along the left rail, to the pump`, or `connects:` for each end"
@@ -214,10 +214,19 @@ def one_a_day(found: Iterable[Finding]) -> Iterator[Finding]:
         yield replace(same_day[0], message=f"no picture shows where it sat: {names}")
 
 
+def _host_went(desk: Desk, part: Part, refit: Event) -> bool:
+    """Whether something took the host from under the part before it was refitted, since it last was: then it came off
+    with it, whether or not anybody wrote that."""
+    since = max((e.when for e in part.events if e.kind == "refitted" and e.when < refit.when), default=BEFORE_ALL)
+    hosts = (desk.book.parts[host] for host in part.hosts)
+    return any(e.kind in GONE and since < e.when < refit.when for host in hosts for e in host.events)
+
+
 def off_and_on(desk: Desk) -> Iterator[Finding]:
     """A part taken off twice, or refitted without having been off."""
     for part in desk.book.parts.values():
         off: Event | None = None
+        renewed = False
         for event in part.events:
             if event.kind == "removed" and off:
                 yield Finding(
@@ -228,7 +237,7 @@ def off_and_on(desk: Desk) -> Iterator[Finding]:
                     "write `measured` for more readings, or `refitted` for the day it went back",
                     part.id,
                 )
-            if event.kind == "refitted" and not off:
+            if event.kind == "refitted" and not (off or renewed or _host_went(desk, part, event)):
                 yield Finding(
                     "not-off",
                     f"{part.title} is refitted, and nothing says it was off",
@@ -239,4 +248,4 @@ def off_and_on(desk: Desk) -> Iterator[Finding]:
             if event.kind in ("removed", "scrapped"):
                 off = off or event
             elif event.kind in ("refitted", "replaced"):
-                off = None
+                off, renewed = None, event.kind == "replaced"

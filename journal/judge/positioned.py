@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
 from journal.ground.finding import Finding, Note
@@ -13,7 +14,7 @@ from journal.judge.desk import Desk, taken_off
 from journal.judge.going import going_hosts
 from journal.judge.hosts import unrecorded_on
 from journal.judge.record import Sized
-from journal.judge.refits import Pair, refits
+from journal.judge.refits import Pair, Refit, refits, unsettled
 from journal.judge.verdicts import FacePosition, OtherSpot, Residual, Spot, steady
 from journal.judge.weak import turn_of
 from journal.measure.adjustment import BAARDA
@@ -22,6 +23,10 @@ from journal.model.entities import Part, Reading
 
 MOST_SHOWN = 6
 WIDER = "measure a hole or corner further out to the same edge, or set a square to it"
+OFF_AGAIN = (
+    "it is off again, and nothing says which of the two is where it belongs: mark the other one `, in doubt`, or write "
+    "`moved: yes` in its `refitted` slip"
+)
 
 
 def two_spots(desk: Desk) -> Iterator[Finding]:
@@ -275,9 +280,27 @@ def _sides(desk: Desk, one: Reading, other: Reading) -> Finding | None:
 def refits_off(desk: Desk) -> Iterator[Finding]:
     """Parts that are back, and not where they were."""
     for refit in refits(desk.book):
+        if refit.was_on:
+            yield _on_another(desk, refit)
         for pair in refit.pairs:
             if not pair.comparison.agree:
                 yield _refit_off(desk, pair)
+    for part in desk.book.parts.values():
+        for pair in unsettled(desk.book, part):
+            yield replace(_refit_off(desk, pair), help=OFF_AGAIN)
+
+
+def _on_another(desk: Desk, refit: Refit) -> Finding:
+    """It is back on something that it never came off, most likely on the other side."""
+    book, part = desk.book, desk.book.parts[refit.part]
+    return Finding(
+        "refit-off",
+        f"{part.title} is back on {book.title(part.host)}, and came off {book.title(refit.was_on)}",
+        refit.event.span,
+        help=f"put it on {book.title(refit.was_on)}, or write `moved: yes` in this slip if it is meant to sit there",
+        part=part.id,
+        host=part.host,
+    )
 
 
 def _refit_off(desk: Desk, pair: Pair) -> Finding:

@@ -279,7 +279,7 @@ class Recorder:
 
     def _face(self, part: Part) -> pins.Face:
         said = part.latest("face")
-        words = tokens(said.text) if said else []
+        words = tokens(said.text.rstrip(" .")) if said else []
         return pins.Face(
             face_axis(said.text, self.book.settings.sides) if said else None,
             frozenset(words) - {"of"},

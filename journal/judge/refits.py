@@ -13,6 +13,7 @@ from journal.model.book import Book
 from journal.model.entities import BEFORE_ALL, Event, Part, Reading
 from journal.notes.kinds import says_yes
 
+UNSETTLED = "it was read otherwise before the part was back and after, and nothing says which is where it belongs"
 Word = Literal["within", "off", "not measured", "moved on purpose"]
 
 
@@ -29,13 +30,17 @@ class Pair:
 class Refit:
     """A part that is back.
 
-    word   "within" what was recorded: every reading that can be compared agrees; "off": one does not;
-           "not measured": none can be compared; "moved on purpose": nothing to compare
+    word   "within" what was recorded: every reading that can be compared agrees; "off": one does not, or it is back on
+           another thing; "not measured": none can be compared; "moved on purpose": nothing to compare
+    event  that put it back
+    was_on what it came off, where that is there still and the part is on something else now
     """
 
     part: str
     word: Word
     pairs: tuple[Pair, ...]
+    event: Event
+    was_on: str | None = None
 
 
 def refits(book: Book) -> tuple[Refit, ...]:
@@ -48,14 +53,34 @@ def _of(book: Book, part: Part) -> Iterator[Refit]:
     event = next((e for e in reversed(part.events) if e.kind in ("removed", "refitted", "replaced", "scrapped")), None)
     if event is None or event.kind != "refitted":
         return
-    if any(said.key == "moved" and said.when == event.when and says_yes(said.text) for said in part.said):
-        yield Refit(part.id, "moved on purpose", ())
+    if _on_purpose(part, event):
+        yield Refit(part.id, "moved on purpose", (), event)
         return
-    pairs = tuple(_pairs(book, part, event))
+    pairs, was_on = tuple(_pairs(book, part, event)), _was_on(book, part, event)
     word: Word = "not measured"
-    if pairs:
-        word = "within" if all(pair.comparison.agree for pair in pairs) else "off"
-    yield Refit(part.id, word, pairs)
+    if pairs or was_on:
+        word = "off" if was_on or not all(pair.comparison.agree for pair in pairs) else "within"
+    yield Refit(part.id, word, pairs, event, was_on)
+
+
+def _on_purpose(part: Part, refit: Event) -> bool:
+    return any(said.key == "moved" and said.when == refit.when and says_yes(said.text) for said in part.said)
+
+
+def _was_on(book: Book, part: Part, refit: Event) -> str | None:
+    """What it came off, where the refit names nothing of that and it is there still."""
+    said = [said for said in part.every("from", "on") if said.parts and said.kind != "measured"]
+    now = [host for each in said if each.when == refit.when for host in each.parts]
+    before = next((each.parts for each in reversed(said) if each.when < refit.when), ())
+    stays = [host for host in before if book.state(host) not in ("scrapped", "cut")]
+    return stays[0] if now and stays and set(now).isdisjoint(before) else None
+
+
+def unsettled(book: Book, part: Part) -> Iterator[Pair]:
+    """Of a part that was back in another place and is off again: nothing says which of the two is where it belongs."""
+    refit = next((e for e in reversed(part.events) if e.kind in ("refitted", "replaced")), None)
+    if refit and refit.kind == "refitted" and book.lives.is_off(part.id, book.now) and not _on_purpose(part, refit):
+        yield from (pair for pair in _pairs(book, part, refit) if not pair.comparison.agree)
 
 
 def _pairs(book: Book, part: Part, event: Event) -> Iterator[Pair]:

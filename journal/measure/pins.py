@@ -31,6 +31,8 @@ ALIGNMENTS = frozenset({"flush with", "level with", "in line with"})
 DISTANCES = frozenset({"to", "gap to"})
 MOST_UNKNOWN = 10  # lines of unknown direction that are laid both ways; rows of further ones are left out
 FEW = 100  # rows of which every way is remembered, as it is gone through twice
+# What runs along a tube or shaft; any other line may go round it (common practice, no published source).
+LENGTHWISE = frozenset({"key", "keyway", "keyseat", "flat", "spline", "seam"})
 SLIDES: Mapping[Axis, str] = {"x": "fore and aft", "y": "sideways", "z": "up and down"}
 
 
@@ -254,8 +256,8 @@ def _layings(
     group = _Parity()
     for key, mark in lines.items():
         side = known.side(_axis_of(mark, lines.values()), key)
-        if face.round and mark.end:
-            side = 0  # an end of a shaft is measured along it, whatever its name says
+        if face.round and (mark.end or not LENGTHWISE.isdisjoint(mark.name.split())):
+            side = int(not mark.end)  # an end of a shaft is measured along it, whatever its name says, a key round it
         if side is not None:
             group.fix(key, side)
     for a, b, parallel in ties:
@@ -263,7 +265,8 @@ def _layings(
             group.join(a, b, 0 if parallel else 1)
     for a, mark in lines.items():
         for b, other in lines.items():
-            if mark.end and not other.end and not other.point and mark.owner == other.owner:
+            square = mark.end and not (other.end or other.point) and mark.owner == other.owner
+            if square and not face.round:  # a shoulder of a shaft is no end by its name
                 group.join(a, b, 1)
     yield from (_Laying(plane, sides) for sides in group.choices(tuple(lines)))
 
@@ -401,7 +404,8 @@ def _vectors_round(row: Row, laying: _Laying) -> list[Vector]:
     """The same on a tube or shaft, over (along, round, nothing)."""
     along, around = (1, 0, 0), (0, 1, 0)
     if row.relation in TURNS:
-        return [around]
+        told = row.reference.point or laying.side(row.reference.axis, row.reference.key) == 1
+        return [around] if told and not row.reference.end else []  # an end looks the same all round
     if row.reference.end:
         return [along]
     if row.subject.point and row.reference.point and row.relation in DISTANCES:

@@ -51,7 +51,7 @@ class Size:
 def doubt(ways: pins.Ways, sizes: Mapping[str, Size]) -> Doubt:
     """The worst over every way that lines of unknown direction may lie. For parts that the rows hold."""
     if ways.face.round:
-        return Doubt()
+        return _round_doubt(ways, sizes)
     worst = Doubt()
     for laid in ways.laid():
         found = _Kinds(laid, sizes).doubt()
@@ -59,6 +59,16 @@ def doubt(ways: pins.Ways, sizes: Mapping[str, Size]) -> Doubt:
         if worst.turned == "is":
             break
     return worst
+
+
+def _round_doubt(ways: pins.Ways, sizes: Mapping[str, Size]) -> Doubt:
+    """On a shaft one distance from a key fits on either side of it, and directions alone fit turned by half as well;
+    `way round` tells."""
+    around = [row for row in ways.rows if not row.reference.end]
+    turned = all(row.relation in pins.TURNS for row in around)
+    size = sizes.get(around[0].id) if len(around) == 1 and around[0].relation in pins.DISTANCES else None
+    beside = size is not None and size.value + size.half >= SAME_PLACE and around[0].axis is None
+    return Doubt("is", "no") if turned or beside else Doubt()
 
 
 def _worse(a: Level, b: Level) -> Level:

@@ -176,7 +176,7 @@ KINDS: tuple[Kind, ...] = (
     ),
     Kind(
         "replaced",
-        "a new part takes the old one's name",
+        "a new part has taken its place, under the old one's name",
         "part",
         (
             Key("by", "what the new one is"),

@@ -15,7 +15,7 @@ from journal.pages.views import Event, Fact, PartPage, PartRow, Reading, Reading
 
 # What is wanted first, with the part in the other hand.
 AT_HAND = ("caution", "way round", "held by", "route", "connects", "stored", "note")
-MORE = ("from", "on", "face", "located by", "marks", "shims", "template", "stands off", "count", "opposite",
+MORE = ("face", "located by", "marks", "shims", "template", "stands off", "count", "opposite",
         "behind", "goes on", "going", "number", "also called", "doubt", "by", "source", "carries")  # fmt: skip
 ADD_UP = frozenset({"note", "behind", "caution"})  # all that was ever said
 ADD_UP_IN_A_SLIP = frozenset({"held by", "connects", "shims"})  # all that the last slip said
@@ -41,6 +41,7 @@ def part_page(viewer: Viewer, part: Part) -> PartPage:
     children = viewer.book.children(part.id)
     return PartPage(
         row=viewer.row(part.id),
+        hosts=viewer.parts(part.hosts),
         standing=standing(viewer, part, record),
         free=tuple(words.sentence(free) for free in record.free) if record and not lost else (),
         next=record.next if record and not lost else (),
@@ -95,20 +96,16 @@ def _facts(viewer: Viewer, part: Part, keys: Iterable[str]) -> Iterable[Fact]:
     """What stands under each key."""
     for key in keys:
         last = part.latest(key)
-        if last and _told_already(viewer, part, last):
+        if last and _is_over(viewer, part, last):
             continue
         said = [s for s in part.every(key) if last and _stands(s, last)]
         for one in {s.text: s for s in said}.values():
             yield _fact(viewer, one)
 
 
-def _told_already(viewer: Viewer, part: Part, last: Said) -> bool:
-    """Whether the head of the page says it, or it no longer is so: what is back on is stored nowhere."""
-    if last.key == "stored":
-        return not viewer.book.lives.is_off(part.id, viewer.book.now)
-    if last.key not in ("from", "on"):
-        return False
-    return last.parts == (part.host,) or (last.key == "on" and part.latest("from") is not None)
+def _is_over(viewer: Viewer, part: Part, last: Said) -> bool:
+    """Whether it no longer is so: what is back on is stored nowhere."""
+    return last.key == "stored" and not viewer.book.lives.is_off(part.id, viewer.book.now)
 
 
 def _stands(said: Said, last: Said) -> bool:

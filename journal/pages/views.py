@@ -211,6 +211,7 @@ class Fact(NamedTuple):
 class PartPage(NamedTuple):
     """A part's page, in the order it is read in the shop.
 
+    hosts      all that it is fixed to
     standing   one sentence on how well it is recorded
     free, next what can still move; the statements that would settle it, as they would be written
     facts      way round, held by, where stored (shop edition)
@@ -219,6 +220,7 @@ class PartPage(NamedTuple):
     """
 
     row: PartRow
+    hosts: tuple[Link, ...]
     standing: str
     free: tuple[str, ...]
     next: tuple[str, ...]
