@@ -132,8 +132,8 @@ def _reading(book: Book, judgement: Judgement, reading: Reading) -> Iterator[str
     yield f"    {mark:7} {shown}"
     taken = f"from {reading.taken_as}; " if reading.taken_as and not reading.own else ""
     yield f"            {taken}{reading.span.file}:{reading.span.line}"
-    if standing.carried:
-        yield f"            carried over: {standing.carried}"
+    if standing.today:
+        yield f"            {standing.today}"
     if standing.why:
         yield f"            {standing.why}"
     if reading.which:

@@ -350,6 +350,16 @@ def test_of_two_readings_that_contradict_one_another_the_newer_one_says_where(
     assert ("disagree" in {finding.word for finding in told.judgement.findings}) == (again == "250 mm")
 
 
+@pytest.mark.parametrize(
+    ("value", "recorded"),
+    [("150 mm", True), ("140 to 160 mm", True), ("about 150 mm", True), ("150 mm ± 20", True), ("20 to 90 mm", False),
+     ("150 mm ± 200", False), ("100 to 400 mm by rule", False)],
+)  # fmt: skip
+def test_a_range_that_says_about_where_is_no_place(tmp_path: Path, value: str, recorded: bool) -> None:
+    lines = ("held by: 2 welds", *HOLD[:2], f"hole 1 to rear end: {value}", HOLD[-1])
+    assert (word(tmp_path, slip("removed bracket", "from: panel", *lines)) == "position recorded") == recorded
+
+
 # --- put back somewhere else
 
 

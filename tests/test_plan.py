@@ -195,6 +195,16 @@ def test_fixings_before_and_now_and_torque_against_what_was_wanted(tmp_path: Pat
     ]
 
 
+@pytest.mark.parametrize(("mark", "told"), [("", True), (", in doubt", False)])
+def test_a_doubted_reading_is_not_held_against_what_was_wanted(tmp_path: Path, mark: str, told: bool) -> None:
+    readings = f"wheel nut torque: 80 N·m, want 90 to 100 N·m{mark}\nfoot length: 60 mm by calliper, want 42 mm{mark}\n"
+    judged = told_of(tmp_path, f"```measured wheel\n{readings}```\n")
+    words = [finding.word for finding in judged.judgement.findings]
+    assert words.count("out-of-want") == 2 * told
+    [found] = fixings_of(judged.book, judged.book.parts["wheel"]).found
+    assert found.verdict == ("too low" if told else "")
+
+
 def test_a_part_that_is_off_again_is_held_as_it_was_found_last(tmp_path: Path) -> None:
     note = "```removed lamp\nheld by: 1 nut\n```\n\n```refitted lamp\nheld by: 2 nuts\n```\n"
     told = told_of(tmp_path, note, "```removed lamp\nheld by: 3 nuts\n```\n")

@@ -38,7 +38,7 @@ def disagreements(desk: Desk) -> Iterator[Finding]:
     """The same relation on the same selves, read twice, and the size of the new one against the old."""
     groups: dict[object, list[Reading]] = defaultdict(list)
     for reading in desk.book.readings.values():
-        usable = reading.value and reading.value.computable and not reading.which and not reading.in_doubt
+        usable = reading.value and reading.value.computable and not reading.doubted
         if usable and reading.dimension not in HISTORY:
             groups[_same_thing(reading)].append(reading)
     for readings in groups.values():
@@ -120,9 +120,9 @@ def wants(desk: Desk) -> Iterator[Finding]:
         if reading.value is not None and reading.value.computable:
             groups[_same_thing(reading)].append(reading)
     for readings in groups.values():
-        reading = readings[-1]
         want = next((r.want for r in reversed(readings) if r.want is not None), None)
-        miss = _missed(reading, want)
+        reading = next((r for r in reversed(readings) if not r.doubted), readings[-1])
+        miss = None if reading.doubted else _missed(reading, want)
         if miss is None or want is None:
             continue
         yield Finding(

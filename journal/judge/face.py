@@ -234,7 +234,7 @@ class _Gatherer:
         """Sizes between two features of the present self that can be computed with."""
         now = self._self(id)
         for reading in self.book.readings_of(id):
-            plain = reading.relation and reading.relation not in TURNS and not (reading.which or reading.in_doubt)
+            plain = reading.relation and reading.relation not in TURNS and not reading.doubted
             both = reading.subject and reading.reference and reading.subject.words and reading.reference.words
             standing = self.recorder.standings.get(reading.id)
             if plain and both and reading.own and reading.self == now and (standing is None or standing.lives):

@@ -139,7 +139,7 @@ def _found(book: Book, part: Part) -> Iterator[Found]:
 def _against_want(readings: list[Reading]) -> Found:
     reading = readings[-1]
     want = next((r.want for r in reversed(readings) if r.want is not None), None)
-    if want is None or reading.value is None or not reading.value.computable or want.number is None:
+    if want is None or reading.value is None or not reading.value.computable or want.number is None or reading.doubted:
         return Found(reading, "")
     miss = against_want(reading.value, u(reading), want)
     if miss is None:

@@ -197,8 +197,7 @@ class Living:
 
 
 def _ends(reading: Reading) -> Iterator[tuple[str, str]]:
-    sound = not (reading.which or reading.in_doubt)
-    if reading.own and reading.relation and reading.subject and reading.reference and sound:
+    if reading.own and reading.relation and reading.subject and reading.reference and not reading.doubted:
         a, b = reading.subject.words, reading.reference.words
         if a and b and a != b:
             yield a, b

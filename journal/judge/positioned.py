@@ -230,7 +230,7 @@ def _newest(desk: Desk, id: str, swap: bool) -> dict[object, Reading]:
     now = desk.book.lives.self_at(id, desk.book.now)
     found: dict[object, Reading] = {}
     for reading in desk.book.readings_of(id):
-        plain = reading.value and reading.value.computable and not (reading.which or reading.in_doubt)
+        plain = reading.value and reading.value.computable and not reading.doubted
         if plain and reading.self == now and reading.dimension not in HISTORY:
             found[_words(desk, reading, swap)] = reading
     return found

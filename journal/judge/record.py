@@ -33,10 +33,17 @@ ON_THE_WAY = frozenset(
     "runs goes".split()
 )
 FASTENED = frozenset("clipped tied taped strapped held fixed attached next close parallel back".split())
+WIDEST = 25  # mm: half of a range that places something (common practice, no published source)
+ABOUT_WHERE = "what was written leaves so much open that it only says about where it is"
 # Degrees that nobody mistakes who knows which way round it sat (common practice, no published source).
 PLAIN_TURN = 30.0
 GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
 SEATS = tuple(f"{ground} in " for ground in GROUNDS_OF_SEAT.values())
+
+
+def _too_wide(reading: Reading) -> bool:
+    value = reading.value
+    return value is not None and value.quantity == "length" and value.half is not None and value.half > WIDEST
 
 
 def turn_half(reading: Reading) -> float:
@@ -304,9 +311,9 @@ class Recorder:
     def _row(self, reading: Reading) -> pins.Row | None:
         """The statement as a row, or None for a size, a clearance, a one-sided or doubtful value."""
         subject, reference = reading.subject, reading.reference
-        if reading.own or reading.which or reading.in_doubt or subject is None or reference is None:
+        if reading.own or reading.doubted or subject is None or reference is None:
             return None
-        if not reading.contact and not (reading.value and reading.value.computable):
+        if (not reading.contact and not (reading.value and reading.value.computable)) or _too_wide(reading):
             return None
         if not reference.words or subject.owner != reading.part:
             return None
@@ -329,7 +336,7 @@ class Recorder:
                 return Standing(False, False, why=life.why)
             carried = carried or life.carried
         why = "marked in doubt" if reading.in_doubt else self.unsure.get(reading.id, "")
-        why = why or self._hangs_on_nothing(reading, part)
+        why = why or (ABOUT_WHERE if _too_wide(reading) else self._hangs_on_nothing(reading, part))
         return Standing(False, True, carried, why)
 
     def _lives(self, reading: Reading, part: Part, pins_it: bool) -> Iterator[Life]:
@@ -512,7 +519,7 @@ def mark_of(feature: Feature, owner: str) -> pins.Mark:
 
 def _tells_apart(reading: Reading) -> bool:
     """Whether it says how far the several of a part are from one another; a thread has a pitch too."""
-    known = reading.value is not None and reading.value.computable and not (reading.in_doubt or reading.which)
+    known = reading.value is not None and reading.value.computable and not reading.doubted
     thread = reading.subject is not None and "thread" in reading.subject.words.split()
     return reading.dimension == "pitch" and known and not thread
 

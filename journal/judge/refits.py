@@ -92,7 +92,7 @@ def _pairs(book: Book, part: Part, event: Event) -> Iterator[Pair]:
     after: dict[object, Reading] = {}
     moved = last_moved(part) or BEFORE_ALL
     for reading in book.readings_of(part.id):
-        if reading.when >= moved and not reading.own and reading.relation and not (reading.which or reading.in_doubt):
+        if reading.when >= moved and not reading.own and reading.relation and not reading.doubted:
             (before if reading.when < event.when else after)[_same_thing(reading)] = reading
     for thing, new in after.items():
         old = before.get(thing)

@@ -20,7 +20,8 @@ class Standing:
 
     counts   it takes a row: it helps to hold the part
     lives    what it refers to is still there; a reading that does not is shown struck through
-    carried  "" on the present self; "agrees" or "not compared": read on a former self, carried over to this one
+    carried  "" on the present self; else it was read on a former self and carried over to this one, because the new
+             one "agrees", was "not compared", or it was "said"
     why      one sentence where it does not count ("measured from the sill that was scrapped on 28 March 2026")
     """
 
@@ -29,13 +30,20 @@ class Standing:
     carried: str = ""
     why: str = ""
 
+    @property
+    def today(self) -> str:
+        """That it is carried over, in words; "" where it is not."""
+        if not self.carried or not self.lives:
+            return ""
+        return "carried over from the old one" + (", not compared" if self.carried == "not compared" else "")
+
 
 @record
 class Record:
     """How well it is recorded where a part sat.
 
-    word        in the words shown; None would be a part that is on: it has a record all the same (what would be
-                known if it came off now), pages show it only where `asked`
+    word        in the words shown; a part that is on has a record all the same (what would be known if it came off
+                now), pages show it only where `asked`
     asked       the part is off (or scrapped and to be remade): its record is wanted
     located_by  what will hold its place
     grounds     sentences: what the record rests on ("own holes in the frame rail")

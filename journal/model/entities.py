@@ -146,6 +146,11 @@ class Reading:
     private: bool = False
 
     @property
+    def doubted(self) -> bool:
+        """Whether it is shown only: somebody doubted it, or nothing says whose feature it was read to."""
+        return self.in_doubt or bool(self.which)
+
+    @property
     def contact(self) -> bool:
         """Whether it says how two things touch or lie, rather than how far apart they are."""
         return bool(self.relation) and self.value is None

@@ -239,7 +239,7 @@ class Viewer:
             lives=standing.lives,
             why=words.sentence(standing.why),
             remarks=tuple(self._remarks(entity)),
-            today=_carried(standing),
+            today=words.capital(standing.today),
             own=entity.own or entity.reference is None,
             in_part=Link(what, address.reading(entity.part, entity.id)),
             sort=_number(entity.value),
@@ -520,9 +520,3 @@ def _ends(slips: Iterable[PlacedSlip]) -> dict[int, int]:
 
 def _number(value: Value | None) -> float | None:
     return round(float(value.number), 6) if value and value.number is not None else None
-
-
-def _carried(standing: Standing) -> str:
-    if not standing.carried or not standing.lives:
-        return ""
-    return "Carried over from the old one" + (", not compared" if standing.carried == "not compared" else "")
