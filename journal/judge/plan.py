@@ -30,16 +30,18 @@ class Waiting:
     waits       steps that come before it
     orders      ids of orders that have not arrived
     in_the_way  ids of parts that are on and must come off again first
+    to_get      the part was scrapped, and there is no new one yet
     """
 
     step: Step
     waits: tuple[Wait, ...]
     orders: tuple[str, ...]
     in_the_way: tuple[str, ...] = ()
+    to_get: bool = False
 
     @property
     def is_ready(self) -> bool:
-        return not (self.waits or self.orders or self.in_the_way)
+        return not (self.waits or self.orders or self.in_the_way or self.to_get)
 
 
 @record
@@ -62,7 +64,8 @@ class Plan:
         waits = self.order.waits_of(step)
         orders = tuple(order.id for order in self._orders_of[step] if order.arrived is None)
         part = self.book.parts[step.id] if step.kind == "part" else None
-        return Waiting(step, waits, orders, self.constraints.in_the_way(part) if part else ())
+        in_the_way = self.constraints.in_the_way(part) if part else ()
+        return Waiting(step, waits, orders, in_the_way, part is not None and self._is_to_get(part))
 
     @cached_property
     def _orders_of(self) -> Mapping[Step, list[Bought]]:
@@ -109,12 +112,16 @@ class Plan:
     def _to_get(self, part: Part) -> Iterator[ToGet]:
         if self._is_ordered(part):
             return
-        if self.book.state(part.id) == "scrapped" and part.id in self.constraints.off:
+        if self._is_to_get(part):
             yield ToGet(part.id, "it was scrapped and is to come back")
         short = _short(part)
         if short:
             had, has = short
             yield ToGet(part.id, f"counted {has}, there were {had}")
+
+    def _is_to_get(self, part: Part) -> bool:
+        scrapped = self.book.state(part.id) == "scrapped" and part.id in self.constraints.off
+        return scrapped and not self._is_ordered(part)
 
     def _is_ordered(self, part: Part) -> bool:
         """Whether something was bought for its present self."""

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from journal.judge.changes import FATES, Carried, Changed
 from journal.judge.compared import amount
 from journal.judge.order import Step
+from journal.judge.plan import Waiting
 from journal.judge.refits import Pair, Refit
 from journal.model.entities import Job, Part
 from journal.pages import address, words
@@ -23,6 +24,7 @@ MOST_COMPARED = 6
 
 FREE = Mark("free now", "square-full", "good")
 WAITS = Mark("waits", "square-half", "plain")
+TO_GET = Mark("to be made or bought first", "square-half", "plain")
 REFITTED: dict[str, Mark] = {
     "within": Mark("back where it was recorded", "tick", "good"),
     "off": words.BACK_ELSEWHERE,
@@ -88,7 +90,7 @@ def step_view(viewer: Viewer, step: Step) -> StepView:
         key=f"{step.kind} {step.id}{_since(viewer, part)}",
         anchor=f"{step.kind}-{step.id}",
         kind=step.kind,
-        mark=words.WENT_WITH_HOST if part and viewer.lost(part.id) else FREE if waiting.is_ready else WAITS,
+        mark=_mark(viewer, waiting),
         link=step_link(viewer, step),
         row=viewer.row(part.id) if part else None,
         photo=_picture(viewer, part) if part else None,
@@ -99,7 +101,14 @@ def step_view(viewer: Viewer, step: Step) -> StepView:
         cautions=cautions(hazard_words(part), safety_said(part)) if part else job_cautions(viewer, job),
         said_cautions=_said_cautions(part) if part else viewer.job_cautions.get(step.id, ()),
         slip=_slip(viewer, part) if part else f"```done {job.name}\n```\n" if job else "",
+        unrecorded=viewer.lost_by(job) if job else (),
     )
+
+
+def _mark(viewer: Viewer, waiting: Waiting) -> Mark:
+    if waiting.step.kind == "part" and viewer.lost(waiting.step.id):
+        return words.WENT_WITH_HOST
+    return FREE if waiting.is_ready else TO_GET if waiting.to_get else WAITS
 
 
 def job_cautions(viewer: Viewer, job: Job | None) -> tuple[Caution, ...]:
@@ -138,7 +147,10 @@ def _picture(viewer: Viewer, part: Part) -> Photo | None:
 
 
 def _slip(viewer: Viewer, part: Part) -> str:
-    """The `refitted` slip to paste into the next note; what holds it is as it was found, to be put right by hand."""
+    """The slip to paste into the next note: `refitted`, with what holds it as it was found, to be put right by hand; of
+    a part that was scrapped there is only a new one to put on."""
+    if viewer.book.state(part.id) == "scrapped":
+        return f"```replaced {part.title}\nby:\n```\n"
     hosts = "; ".join(viewer.book.title(host) for host in part.hosts if host in viewer.book.parts)
     lines = [f"on: {hosts}"] if hosts else []
     lines += [f"held by: {fixing.said.text}" for fixing in viewer.fixings[part.id].was]

@@ -119,6 +119,7 @@ def job_row(viewer: Viewer, job: Job) -> JobRow:
         chain=tuple(step_link(viewer, one) for one in chain) if len(chain) > 1 else (),
         before=len(plan.order.all_before(step)),
         said_cautions=viewer.job_cautions[job.id],
+        unrecorded=() if job.done else viewer.lost_by(job),
     )
 
 
@@ -177,29 +178,12 @@ def to_record(viewer: Viewer) -> ToRecord:
 
 
 def _warned(viewer: Viewer, finding: Finding) -> Warned:
-    """The warning with its parts; a note that begins with a part's title leads to that part."""
-    host = viewer.known(finding.host)
-    by_title = {viewer.book.title(part): part for part in _descendants(viewer, finding.host)}
-    heads = [note.message.partition(":")[0] for note in finding.notes]
-    view = viewer.finding(finding)
+    """The warning with its parts; each note leads to the part that it is about."""
+    parts, view = viewer.unrecorded[finding.host or ""], viewer.finding(finding)
     notes = tuple(
-        note._replace(url=address.part(by_title[head])) if head in by_title else note
-        for note, head in zip(view.notes, heads, strict=True)
+        note._replace(url=address.part(part)) if part else note for note, part in zip(view.notes, parts, strict=True)
     )
-    named = tuple(viewer.row(by_title[head]) for head in heads if head in by_title)
-    return Warned(view._replace(notes=notes), host, named)
-
-
-def _descendants(viewer: Viewer, host: str | None) -> list[str]:
-    """Parts on a host, parts on those, and so on; a ring of hosts ends where it began."""
-    found: dict[str, None] = {}
-    open_ = [*viewer.book.children(host)] if host else []
-    while open_:
-        part = open_.pop(0)
-        if part not in found:
-            found[part] = None
-            open_ += viewer.book.children(part)
-    return list(found)
+    return Warned(view._replace(notes=notes), viewer.known(finding.host), tuple(viewer.row(p) for p in parts if p))
 
 
 def _parts_to_record(viewer: Viewer, findings: Sequence[Finding], named: set[str]) -> list[tuple[PartRow, FindingView]]:

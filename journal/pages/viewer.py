@@ -20,7 +20,7 @@ from journal.judge.treatments import Coat, coats
 from journal.judge.verdicts import FacePosition, Judgement, Record, Standing
 from journal.measure.value import Value, both
 from journal.model.book import Book
-from journal.model.entities import Part, PhotoLine, Place, PlacedSlip
+from journal.model.entities import Job, Part, PhotoLine, Place, PlacedSlip
 from journal.model.entities import Photo as PhotoEntity
 from journal.model.entities import Reading as ReadingEntity
 from journal.notes.kinds import KEYS_OF
@@ -290,6 +290,21 @@ class Viewer:
             yield words.capital(entity.remark)
         if entity.id in self._misfits:
             yield self._misfits[entity.id]
+
+    @cached_property
+    def unrecorded(self) -> dict[str, tuple[str, ...]]:
+        """Of each host that is going the parts whose place is lost with it, as its warning names them; "" for what is
+        no part of this edition."""
+        by_title = {self.book.title(part): part for part in self.book.parts}
+        return {
+            finding.host: tuple(by_title.get(note.message.partition(":")[0], "") for note in finding.notes)
+            for finding in self.judgement.findings
+            if finding.word == "host-going" and finding.host
+        }
+
+    def lost_by(self, job: Job) -> tuple[Link, ...]:
+        """Parts whose place is lost with what a job cuts."""
+        return self.parts(part for host in job.cuts for part in self.unrecorded.get(host, ()))
 
     @cached_property
     def _misfits(self) -> dict[str, str]:

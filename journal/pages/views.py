@@ -332,6 +332,7 @@ class JobRow(NamedTuple):
     chain          the longest chain of steps that ends in it, itself last; () where it waits for none
     before         how many steps come before it in all
     said_cautions  what its slips say of dangers
+    unrecorded     parts whose place is lost with what it cuts
     """
 
     anchor: str
@@ -350,6 +351,7 @@ class JobRow(NamedTuple):
     chain: tuple[Link, ...] = ()
     before: int = 0
     said_cautions: tuple[str, ...] = ()
+    unrecorded: tuple[Link, ...] = ()
 
 
 class OrderRow(NamedTuple):

@@ -25,6 +25,7 @@ class StepView(NamedTuple):
     facts    way round, fixings, marks, shims, where stored (shop edition)
     waits    steps before it   orders  not here yet   in_the_way  parts that are on and must come off again first
     slip     what to write once it is done
+    unrecorded  parts whose place is lost with what the job cuts
     """
 
     key: str
@@ -41,6 +42,7 @@ class StepView(NamedTuple):
     cautions: tuple[Caution, ...]
     said_cautions: tuple[str, ...]
     slip: str
+    unrecorded: tuple[Link, ...] = ()
 
     @property
     def is_ready(self) -> bool:
