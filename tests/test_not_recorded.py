@@ -421,8 +421,8 @@ def test_a_part_that_was_back_elsewhere_and_is_off_again_has_no_sure_place(
 
 @pytest.mark.parametrize(
     ("host", "told"),
-    [("", True), (slip("scrapped panel"), False), (slip("replaced panel", "by: new"), False), (slip("cut panel"), False),
-     (slip("replaced bracket", "by: a copy"), False)],
+    [("", True), (slip("scrapped panel"), False), (slip("replaced panel", "by: new"), False),
+     (slip("cut panel"), False), (slip("replaced bracket", "by: a copy"), False)],
 )  # fmt: skip
 def test_what_went_with_its_host_or_is_new_may_be_put_on(tmp_path: Path, host: str, told: bool) -> None:
     days = {FIRST: slip("part bracket", "from: panel", "held by: 2 bolts"), SECOND: host,

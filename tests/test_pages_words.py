@@ -13,6 +13,7 @@ from journal.find import find
 from journal.pages.days import day_row
 from journal.pages.edition import Edition
 from journal.pages.findable import rows
+from journal.pages.going_back import going_back
 from journal.pages.lists import jobs
 from journal.pages.part_page import part_page
 from journal.pages.safety import HAZARDS
@@ -154,3 +155,56 @@ def test_a_line_without_a_key_is_found_and_stands_where_its_thing_is_looked_up(t
     found = {words: find(arrange(rows(seen)), words).count for words in asked}
     assert found == dict.fromkeys(found, 1)
     assert [line for line in where_lines(told.book, told.judgement, "hinge") if "the long bolt" in line]
+
+
+FRAME = """
+```removed pump
+from: frame
+held by: 2 welds
+hole 1 to lower edge: 22 mm
+```
+
+```removed tank
+from: frame
+held by: 2 straps
+template: cardboard, on the wall
+```
+
+```part rod
+from: frame; tank
+held by: 2 welds
+```
+
+```job cut the frame
+cuts: frame
+```
+"""
+
+
+def test_what_goes_with_a_cut_is_named_wherever_the_cut_is(tmp_path: Path) -> None:
+    seen = viewer(tmp_path, FRAME)
+    parts = seen.book.parts
+    titles = ["pump", "rod"]
+    [job] = jobs(seen).ready
+    assert [link.text for link in job.unrecorded] == titles
+    steps = {step.link.text: step for stage in going_back(seen).stages for step in stage}
+    assert [link.text for link in steps["cut the frame"].unrecorded] == titles
+    pages = {part: part_page(seen, parts[part]) for part in parts}
+    assert [link.text for link in pages["frame"].unrecorded] == titles
+    assert {part for part, page in pages.items() if page.goes_with} == set(titles)
+    assert pages["rod"].next, "it is on, and says what to measure while it can be"
+    assert [link.text for link in pages["rod"].hosts] == ["frame", "tank"]
+
+
+@pytest.mark.parametrize(
+    ("more", "word", "slip"),
+    [
+        ("", "waits", "```refitted tank\non: frame\nheld by: 2 straps\n```\n"),
+        ("\n```scrapped tank\n```\n", "to be made or bought first", "```replaced tank\nby:\n```\n"),
+        ("\n```scrapped tank\n```\n\n```ordered a tank\nfor: tank\n```\n", "waits", "```replaced tank\nby:\n```\n"),
+    ],
+)
+def test_what_was_scrapped_is_made_before_it_goes_on(tmp_path: Path, more: str, word: str, slip: str) -> None:
+    stages = going_back(viewer(tmp_path, FRAME + more)).stages
+    [tank] = (step for stage in stages for step in stage if step.link.text == "tank")
+    assert (tank.mark.word, tank.slip) == (word, slip)

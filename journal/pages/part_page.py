@@ -39,12 +39,16 @@ def part_page(viewer: Viewer, part: Part) -> PartPage:
     told = cautions(hazard_words(part), safety_said(part))
     readings = [viewer.reading(r.id) for r in viewer.book.readings_of(part.id)]
     children = viewer.book.children(part.id)
+    going = next((host for host in part.hosts if part.id in viewer.unrecorded.get(host, ())), None)
+    wanted = record or (viewer.judgement.records[part.id] if going else None)
     return PartPage(
         row=viewer.row(part.id),
         hosts=viewer.parts(part.hosts),
+        goes_with=viewer.known(going),
+        unrecorded=viewer.parts(viewer.unrecorded.get(part.id, ())),
         standing=standing(viewer, part, record),
         free=tuple(words.sentence(free) for free in record.free) if record and not lost else (),
-        next=record.next if record and not lost else (),
+        next=wanted.next if wanted and not lost else (),
         facts=tuple(_facts(viewer, part, AT_HAND)),
         more_facts=tuple(_facts(viewer, part, MORE)),
         groups=tuple(_groups(readings)),

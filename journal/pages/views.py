@@ -212,6 +212,8 @@ class PartPage(NamedTuple):
     """A part's page, in the order it is read in the shop.
 
     hosts      all that it is fixed to
+    goes_with  what it is on, where that is going and its place is lost with it
+    unrecorded where it is going itself, the parts on it of which that is so
     standing   one sentence on how well it is recorded
     free, next what can still move; the statements that would settle it, as they would be written
     facts      way round, held by, where stored (shop edition)
@@ -221,6 +223,8 @@ class PartPage(NamedTuple):
 
     row: PartRow
     hosts: tuple[Link, ...]
+    goes_with: Link | None
+    unrecorded: tuple[Link, ...]
     standing: str
     free: tuple[str, ...]
     next: tuple[str, ...]
