@@ -105,14 +105,14 @@ def test_nothing_is_drawn_before_there_is_something_to_tell() -> None:
 def test_the_lines_step_and_end_on_the_last_count() -> None:
     drawn = progress(tallies((0, 0, 0), (4, 0, 2), (2, 2, 4)))
     assert drawn is not None
-    assert {(curve.name, curve.last) for curve in drawn.curves} == {("off", 2), ("recorded", 4), ("back on", 2)}
+    assert {(curve.name, curve.last) for curve in drawn.curves} == {("off", 2), ("recorded", 4), ("back or new", 2)}
     off = next(curve for curve in drawn.curves if curve.name == "off")
     ys = [y for _, y in points(off.points)]
     xs = [x for x, _ in points(off.points)]
     assert xs == sorted(xs)
     assert min(ys) == ys[2], "four off is the highest"
     assert drawn.rows[-1] == (date(2026, 3, 15), 2, 2, 4)
-    assert drawn.summary == "On 15 March 2026: 2 parts off, 2 back on. Of these 4, 4 have their position recorded"
+    assert drawn.summary == "On 15 March 2026: 2 parts off, 2 back or new. Of these 4, 4 have their position recorded"
 
 
 def test_names_at_the_right_never_stand_on_each_other() -> None:

@@ -101,7 +101,7 @@ def test_a_slip_of_the_tape_is_told_with_what_it_should_read(tmp_path: Path) -> 
 def test_what_cannot_be_placed_says_what_is_missing(tmp_path: Path) -> None:
     note = re.sub(r"hole \d to rear end: .*\n", "", FLANGE)
     page = text_of(site_of_files(tmp_path, {NOTE: note}), PLATE)
-    assert "Not placed yet:" in words_of(page)
+    assert "No figures for it yet:" in words_of(page)
     assert "<svg viewBox" not in section(page).replace('class="shape"', "")
     assert "Full-size template" not in page
 

@@ -188,7 +188,7 @@ def progress(tallies: Sequence[Tally]) -> Progress | None:
 
     lasts = tallies[-1]
     named = (("off", "solid", [t.off for t in tallies]), ("recorded", "dashed", [t.recorded for t in tallies]),
-             ("back on", "chain", [t.back for t in tallies]))
+             ("back or new", "chain", [t.back for t in tallies]))
     xs = [across(t.day) for t in tallies]
     places = _apart([up(counts[-1]) for _, _, counts in named])
     curves = tuple(
@@ -206,10 +206,10 @@ def progress(tallies: Sequence[Tally]) -> Progress | None:
 
 
 def _summary(last: Tally) -> str:
-    """`On 2 May 2026: 24 parts off, 17 back on. Of these 41, 35 have their position recorded`."""
+    """`On 2 May 2026: 24 parts off, 17 back or new. Of these 41, 35 have their position recorded`."""
     both = last.off + last.back
     have = "has its" if last.recorded == 1 else "have their"
-    return (f"On {say_date(last.day)}: {count(last.off, 'part')} off, {last.back} back on. "
+    return (f"On {say_date(last.day)}: {count(last.off, 'part')} off, {last.back} back or new. "
             f"Of {'this one' if both == 1 else f'these {both:,}'}, {last.recorded} {have} position recorded")
 
 

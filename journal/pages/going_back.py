@@ -195,5 +195,6 @@ def refit_view(viewer: Viewer, refit: Refit) -> RefitView:
 
 def _pair(viewer: Viewer, pair: Pair) -> tuple[Reading, Reading, str]:
     apart, allowed = amount(abs(pair.comparison.difference), pair.after), amount(pair.comparison.limit, pair.after)
-    told = f"{apart} apart, of which {allowed} can be the measuring"
+    same, differs = "the same, as far as can be measured", f"{apart} apart, of which {allowed} can be the measuring"
+    told = same if pair.comparison.agree else differs
     return viewer.reading(pair.before.id), viewer.reading(pair.after.id), told

@@ -12,7 +12,7 @@ from journal.model.entities import Job, Order, Place
 from journal.pages import address, words
 from journal.pages.days import day_row
 from journal.pages.going_back import REFITTED, job_cautions, step_link
-from journal.pages.part_page import BACK
+from journal.pages.part_page import ABOUT_RECORDS, BACK
 from journal.pages.progressed import open_places, progress
 from journal.pages.viewer import Viewer
 from journal.pages.views import (
@@ -32,7 +32,6 @@ from journal.pages.views import (
 )
 
 # Findings that say a part's place is not on record, the gravest first.
-ABOUT_RECORDS = ("no-position", "reference-gone", "partly-recorded", "seen-not-measured", "no-route", "not-moved-over")
 NEWEST = 3
 JOB_STATES = {"ready": words.JOB_READY, "waiting": words.JOB_WAITING, "done": words.JOB_DONE}
 

@@ -22,6 +22,9 @@ ADD_UP_IN_A_SLIP = frozenset({"held by", "connects", "shims"})  # all that the l
 HAZARD_KEYS = ("held by", "with", "surface", "caution", "by")
 BACK = frozenset({"on", "back on", "replaced", "going"})
 
+# What the word for its record and what is still free say already.
+ABOUT_RECORDS = ("no-position", "reference-gone", "partly-recorded", "seen-not-measured", "no-route", "not-moved-over")
+
 HAPPENED = {
     "removed": "Taken off",
     "refitted": "Put back on",
@@ -41,6 +44,7 @@ def part_page(viewer: Viewer, part: Part) -> PartPage:
     children = viewer.book.children(part.id)
     going = next((host for host in part.hosts if part.id in viewer.unrecorded.get(host, ())), None)
     wanted = record or (viewer.judgement.records[part.id] if going else None)
+    findings = tuple(f for f in viewer.findings_of(part.id) if f.severity != "remark" or viewer.shop)
     return PartPage(
         row=viewer.row(part.id),
         hosts=viewer.parts(part.hosts),
@@ -57,7 +61,8 @@ def part_page(viewer: Viewer, part: Part) -> PartPage:
         first=tuple(_first(viewer, part)) if record else (),
         carries=tuple(viewer.row(child) for child in children),
         history=tuple(_history(viewer, part)),
-        findings=tuple(f for f in viewer.findings_of(part.id) if f.severity != "remark" or viewer.shop),
+        findings=findings,
+        to_check=sum(f.severity != "remark" and f.word not in ABOUT_RECORDS for f in findings),
         cautions=told,
         safety=next((c for c in told if c.first), None),
     )
@@ -69,8 +74,14 @@ def standing(viewer: Viewer, part: Part, record: Record | None) -> str:
         return _where_it_is(viewer, part)
     if viewer.lost(part.id):
         return "It was never said to be off, and what it sat on is gone: nobody wrote what became of it."
-    grounds = f": {'; '.join(record.grounds)}" if record.grounds and record.word == "position recorded" else ""
-    return words.sentence(words.capital(record.word) + grounds)
+    grounds = "; ".join(record.grounds or _holding(viewer, part)) if record.word == "position recorded" else ""
+    return words.sentence(words.capital(record.word) + (grounds and f": {grounds}"))
+
+
+def _holding(viewer: Viewer, part: Part) -> tuple[str, ...]:
+    """How many readings hold it; () for a part that something private holds."""
+    counts = sum(viewer.standing(reading.id).counts for reading in viewer.book.readings_of(part.id))
+    return (f"{words.count(counts, 'reading')} hold it",) if counts > 1 else ()
 
 
 def _where_it_is(viewer: Viewer, part: Part) -> str:

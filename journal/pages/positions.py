@@ -327,7 +327,7 @@ def _missing(face: OnFace) -> Iterator[str]:
         yield words.sentence(f"{words.listed(whats)} {verb} no part: {reason}")
     missing = position.unsolved.get(face.part, "")
     if missing and missing not in reasons:
-        yield words.sentence(f"not placed yet: {missing}")
+        yield words.sentence(f"no figures for it yet: {missing}")
 
 
 def _doubts(face: OnFace) -> Iterator[str]:

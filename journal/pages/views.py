@@ -219,6 +219,7 @@ class PartPage(NamedTuple):
     facts      way round, held by, where stored (shop edition)
     groups     its readings          from_here  readings of other parts that start from it
     first      what must be on first
+    to_check   how many of the findings say more than how well it is recorded
     """
 
     row: PartRow
@@ -237,6 +238,7 @@ class PartPage(NamedTuple):
     carries: tuple[PartRow, ...]
     history: tuple[Event, ...]
     findings: tuple[FindingView, ...]
+    to_check: int
     cautions: tuple[Caution, ...]
     safety: Caution | None
 
