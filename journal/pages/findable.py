@@ -32,7 +32,7 @@ def rows(viewer: Viewer) -> Iterator[Row]:
         title, url = words.path(place.path), address.place(place.id)
         yield Row("place", title, url, text=place.note, place=place.path)
     for job in book.jobs.values():
-        text = "; ".join(job.notes)
+        text = "; ".join((*job.notes, *viewer.job_cautions[job.id]))
         state = "done" if job.done else ""
         told = job.done or job.when.day
         yield Row("job", job.name, address.job(job.id), text, place=job.place, state=state, date=told)
@@ -48,11 +48,12 @@ def rows(viewer: Viewer) -> Iterator[Row]:
 def _part(viewer: Viewer, part: Part, code: str) -> Row:
     last = max((event.when.day for event in part.events), default=part.since)
     stands, before = _said(viewer, part)
+    record = viewer.record(part.id)
     return Row(
         "part", part.title, address.part(part.id),
         text="; ".join((f"on {viewer.book.title(part.host)}", *stands)),
         note=f"Before: {'; '.join(before)}" if before else "",
-        also=(*part.also_called, code),
+        also=(*part.also_called, code, *((record.word,) if record else ())),
         group=address.part(part.id),
         place=viewer.book.place_of(part.id),
         side=part.side,
@@ -106,10 +107,11 @@ def _value(shown: ShownReading) -> str:
 
 
 def _story(day: Day) -> str:
-    """The words of a day's notes outside its slips."""
+    """The words of a day's notes outside its slips, and of what is written there for the shop alone."""
+    private = (placed.slip.body for note in day.notes for placed in note.slips if placed.slip.kind == "private")
     lines = (token.children or () for note in day.notes for token in note.note.tokens if token.type == "inline")
     told = (" ".join(child.content for child in line if child.type != "html_inline") for line in lines)
-    return " ".join(" ".join(told).split())[:STORY_LENGTH]
+    return " ".join(" ".join((*told, *private)).split())[:STORY_LENGTH]
 
 
 def _photo(viewer: Viewer, photo: Photo) -> Row:

@@ -67,6 +67,11 @@ _SIMPLE: Final = re.compile("[!-_a-~]+(?: [!-_a-~]+)*")  # nothing in it that fo
 _TIMES: Final = re.compile(r"([0-9]) ?x ?(?=[0-9])")
 
 
+# A date as pages write it, `14 March 2026`.
+MONTHS: Final = "jan feb mar apr may jun jul aug sep oct nov dec".split()
+DATE: Final = rf"\b([0-9]{{1,2}}) ({'|'.join(MONTHS)})[a-z]* ([0-9]{{4}})\b"
+
+
 @record
 class Range:
     """A value with a unit: an interval in the base unit of its quantity, and its middle."""
@@ -108,7 +113,7 @@ def words_of(folded: str) -> Iterator[str]:
 
 def read_query(typed: str) -> Query:
     """What was typed, as words and ranges; anything can be read, nothing is an error."""
-    text = plain(typed[:MOST_CHARACTERS])
+    text = re.sub(DATE, _iso, plain(typed[:MOST_CHARACTERS]), flags=re.IGNORECASE)
     words: list[str] = []
     ranges: list[Range] = []
     start = at = 0
@@ -123,6 +128,10 @@ def read_query(typed: str) -> Query:
             at = _next_place(text, at)
     words.extend(words_of(fold(text[start:])))
     return Query(tuple(dict.fromkeys(words)), tuple(ranges))
+
+
+def _iso(date: re.Match[str]) -> str:
+    return f"{date[3]}-{MONTHS.index(date[2].lower()) + 1:02}-{int(date[1]):02}"
 
 
 @cache
@@ -208,6 +217,8 @@ def grammar() -> dict[str, object]:
     every_sign = "".join(map(chr, range(0x10000)))  # the signs are replaced one for one
     return {
         "value": VALUE,
+        "date": DATE,
+        "months": MONTHS,
         "units": units,
         "exact": {_key(spelling): _row(unit) for unit in UNITS for spelling in unit.exact},
         "signs": {a: b for a, b in zip(every_sign, plain_signs(every_sign), strict=True) if a != b},

@@ -5,6 +5,7 @@
 window.journalQuery = (function () {
   const known = window.journalGrammar;
   const value = new RegExp(known.value, "iy");
+  const date = new RegExp(known.date, "gi");
   const word = /(?=[\p{L}\p{N}])(?:[\p{L}\p{Nl}\p{No}]|\p{Nd}(?:[,/:](?=\p{Nd}))?|[-_.+](?=\p{Nd}))+/gu;
   const fraction = new RegExp("([0-9]?) ?([" + Object.keys(known.fractions).join("") + "])", "g");
   const ascii = /^[\x00-\x7f]*$/;
@@ -34,7 +35,7 @@ window.journalQuery = (function () {
   }
 
   function readQuery(typed) {
-    const text = plain(Array.from(typed).slice(0, known.mostCharacters).join(""));
+    const text = plain(Array.from(typed).slice(0, known.mostCharacters).join("")).replace(date, iso);
     const words = [];
     const ranges = [];
     let start = 0;
@@ -53,6 +54,11 @@ window.journalQuery = (function () {
     }
     words.push(...wordsOf(fold(text.slice(start))));
     return { words: Array.from(new Set(words)), ranges };
+  }
+
+  function iso(_, day, month, year) {
+    const number = known.months.indexOf(month.toLowerCase()) + 1;
+    return year + "-" + String(number).padStart(2, "0") + "-" + day.padStart(2, "0");
   }
 
   function nextPlace(text, at) {
