@@ -17,6 +17,8 @@ from journal.ground.names import fold
 from journal.ground.records import record
 from journal.judge.living import OWN_HOLES, PRESENT, Life, Living
 from journal.judge.located import located_by
+from journal.judge.routes import ends_of, leads_to, tells_two_ends
+from journal.judge.several import how_many, of_one, tells_apart
 from journal.judge.verdicts import LocatedBy, Record, RecordWord, Standing
 from journal.measure import pins
 from journal.measure.methods import METHODS, method_half
@@ -26,13 +28,13 @@ from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, is_end, relation_axis, tokens
 from journal.notes.kinds import says_no, says_nothing, says_yes
 
-TO = re.compile(r"->|→|\s[-–—]\s|\b(?:in)?to\b")
-# A route that begins with one of these begins on its way, not at an end; `clipped to the rail` leads to no end.
-ON_THE_WAY = frozenset(
-    "along over under through behind past round around up down across inside outside beside between in on by at with "
-    "runs goes".split()
+# Marks that are only drawn, marks that are cut into the metal, and what takes the first off (common practice, no
+# published source).
+DRAWN = re.compile(r"\b(?:pens?\b|paint|chalk|pencil|marker|crayon|tippex|tape|ink)")
+CUT_IN = re.compile(r"\b(?:scrib|scratch|punch|pops?\b|stamp|saw|filed|notch|engrav|drill|chisel)")
+STRIPS = re.compile(
+    r"blast|wire (?:brush|wheel)|\b(?:strip|sand(?:ed|ing|paper)|ground|grind|flap (?:disc|wheel)|pickl|acid|dipp)"
 )
-FASTENED = frozenset("clipped tied taped strapped held fixed attached next close parallel back".split())
 WIDEST = 25  # mm: half of a range that places something (common practice, no published source)
 ABOUT_WHERE = "what was written leaves so much open that it only says about where it is"
 # Degrees that nobody mistakes who knows which way round it sat (common practice, no published source).
@@ -414,29 +416,42 @@ class Recorder:
         """What a part's place rests on besides readings, and what it rested on that is gone."""
         grounds: list[str] = []
         lost: list[str] = []
-        sat = self.sat(part)
+        sat, several = self.sat(part), how_many(part, self.book.readings_of(part.id)) > 1
         if located in GROUNDS_OF_SEAT:
             self._seat(part, sat, GROUNDS_OF_SEAT[located], grounds, lost)
         for key, name, lives in (("marks", "match marks", self._marks_live), ("template", "template", self._as_it_was)):
             said = _last_since(part.every(key), moved)
-            if said:
-                life, text = lives(part, said.when), f"{name}: {said.text}"
+            if said and not (several and of_one(said.text)):
+                life, text = lives(part, said), f"{name}: {said.text}"
                 (grounds if life.lives else lost).append(text if life.lives else f"{text}; {life.why}")
         if located == "route" and self._route_is_whole(part, moved):
-            grounds.append("its route and both ends")
+            (lost if (gone := self._end_gone(part, moved)) else grounds).append(f"its route and both ends{gone}")
         return tuple(grounds), tuple(lost)
 
-    def _marks_live(self, part: Part, made: Moment) -> Life:
+    def _marks_live(self, part: Part, said: Said) -> Life:
         """Match marks hold while both things they are on are there: the part as it was, and every host."""
         if self.book.state(part.id) == "scrapped":
             return Life(False, why=f"they went with the old {part.title}")
-        lives = [self._as_it_was(part, made), *(self.living.seat(part, host, made, "marks") for host in part.hosts)]
+        seats = (self.living.seat(part, host, said.when, "marks") for host in part.hosts)
+        lives = [self._as_it_was(part, said), *seats, self._drawn_and_stripped(part, said)]
         return next((life for life in lives if not life.lives), PRESENT)
 
-    def _as_it_was(self, part: Part, then: Moment) -> Life:
+    def _drawn_and_stripped(self, part: Part, said: Said) -> Life:
+        """Whether marks are cut in, or nothing was blasted or brushed since that they were only drawn on."""
+        words = fold(said.text)
+        if not DRAWN.search(words) or CUT_IN.search(words):
+            return PRESENT
+        for treated in self.book.treatments:
+            on = treated.part in (part.id, *part.hosts) and treated.when > said.when
+            if on and STRIPS.search(fold(f"{treated.product} {treated.surface}")):
+                what = treated.product or treated.surface
+                return Life(False, why=f"{self.book.title(treated.part)} was treated with {what} since")
+        return PRESENT
+
+    def _as_it_was(self, part: Part, said: Said) -> Life:
         """Whether the part is the one that it was."""
         lives = self.book.lives
-        same = lives.self_at(part.id, then) == lives.self_at(part.id, self.book.now)
+        same = lives.self_at(part.id, said.when) == lives.self_at(part.id, self.book.now)
         return PRESENT if same else Life(False, why=f"made on the old {part.title}")
 
     def _seat(self, part: Part, sat: Moment, what: str, grounds: list[str], lost: list[str]) -> None:
@@ -451,10 +466,19 @@ class Recorder:
 
     def _route_is_whole(self, part: Part, moved: Moment | None) -> bool:
         """A route with both its ends, or what each of two ends connects to, neither from before a move."""
-        said = [each for each in _since(part.every("route", "connects"), moved) if not says_nothing(each.text)]
-        routes = [each.text for each in said if each.key == "route"]
-        connects = {fold(each.text) for each in said if each.key == "connects"}
-        return bool(routes and has_both_ends(routes[-1])) or len(connects) > 1
+        routes, connects = _ways(part, moved)
+        return bool(routes and ends_of(routes[-1])) or tells_two_ends(connects)
+
+    def _end_gone(self, part: Part, moved: Moment | None) -> str:
+        """What is said of an end that is gone for good; "" where both are there."""
+        routes, connects = _ways(part, moved)
+        ends = [*(ends_of(routes[-1]) or () if routes else ()), *map(leads_to, connects)]
+        named = {" ".join(tokens(end)) for end in ends}
+        for other in self.book.parts.values():
+            gone = self.book.state(other.id) == "scrapped" and not self.asked(other.id)
+            if gone and named & {" ".join(tokens(name)) for name in (other.title, *other.also_called)}:
+                return f"; {other.title} is gone, and nothing takes its place"
+        return ""
 
     def _hints(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[str, ...]:
         """What shows where it sat without holding it: a way round, a picture in place, half a route."""
@@ -470,11 +494,8 @@ class Recorder:
 
     def _one_of_many(self, part: Part) -> bool:
         """Whether there are several of it and the readings speak of one only."""
-        said = part.latest("count")
-        number = re.search(r"\d+", said.text) if said else None
-        if not number or int(number[0][:6]) < 2:
-            return False
-        return not any(map(_tells_apart, self.book.readings_of(part.id)))
+        readings = self.book.readings_of(part.id)
+        return how_many(part, readings) > 1 and not any(tells_apart(part, reading) for reading in readings)
 
 
 def last_moved(part: Part) -> Moment | None:
@@ -517,13 +538,6 @@ def mark_of(feature: Feature, owner: str) -> pins.Mark:
     return pins.Mark(f"{owner}/{words}", owner, words, feature.point, feature.axis, not words, end)
 
 
-def _tells_apart(reading: Reading) -> bool:
-    """Whether it says how far the several of a part are from one another; a thread has a pitch too."""
-    known = reading.value is not None and reading.value.computable and not reading.doubted
-    thread = reading.subject is not None and "thread" in reading.subject.words.split()
-    return reading.dimension == "pitch" and known and not thread
-
-
 def _counting(standing: Standing) -> Standing:
     return Standing(True, standing.lives, standing.carried, standing.why)
 
@@ -538,15 +552,10 @@ def _route_free(sized: Sized) -> tuple[str, ...]:
     return () if sized.grounds or sized.held else ("its way and its ends",)
 
 
-def has_both_ends(route: str) -> bool:
-    """Whether a route names where it starts and where it ends: `from A, over B, to C`, `A to C`, `A -> C`."""
-    text = route.casefold()
-    for to in TO.finditer(text):
-        before, after = re.findall(r"\w+", text[: to.start()]), text[to.end() :].strip(" ,.;")
-        started = before and ("from" in before or before[0] not in ON_THE_WAY | FASTENED)
-        if started and before[-1] not in FASTENED and after:
-            return True
-    return False
+def _ways(part: Part, moved: Moment | None) -> tuple[list[str], list[str]]:
+    """What was said since a move of a part's routes, and of what it connects, where it says anything."""
+    said = [each for each in _since(part.every("route", "connects"), moved) if not says_nothing(each.text)]
+    return tuple([each.text for each in said if each.key == key] for key in ("route", "connects"))  # type: ignore[return-value]
 
 
 def _since(said: Sequence[Said], moved: Moment | None) -> list[Said]:

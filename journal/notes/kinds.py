@@ -5,18 +5,34 @@ from __future__ import annotations
 import re
 from typing import Literal
 
-from journal.ground.names import fold
+from journal.ground.names import fold, tidy
 from journal.ground.records import record
 
 # What a yes-or-no key takes; `says_yes` is how everything that reads one asks.
 YES = frozenset(("yes", "y", "true", "on", "ja", "oui"))
 NO = frozenset(("no", "n", "none", "false", "off", "nein", "non"))
 
-# Words that begin a value which records nothing (`no. 3` does), and words that take it back.
-NOTHING = re.compile(r"(?:no|none|not|nothing|never|lost|missing|to be|n/a|tbd)\b(?!\.? ?\d)|[-–—.]*$")
+# Words that begin a value which records nothing (`no. 3` does): there is none, or it is still to be made.
+NOTHING = re.compile(
+    r"(?:no|none|nope|not|nothing|nowhere|never|nil|lost|missing|n/a|tb[acd]|todo|to (?:be|do|make|mark|check|follow)|"
+    r"(?:could|did|has|have|had|was|were|should)(?: not|n'?t)|needs?|will(?! has)|should|must|wants?|ought|maybe|"
+    r"if (?:i|we|there)|ask|on the list|either way|any way|do (?:it|this|before|when|on)|make (?:one|it|an?|some|from)|"
+    r"check (?:it|this|before|first|when|with|again))\b(?!\.? ?\d)|(?:either|any|later|pending|started)?[-–—. ]*$"
+)
+# Words that take back what was recorded, anywhere in a value.
 UNSURE = re.compile(
     r"\?|\b(?:unknown|unclear|unsure|uncertain|not (?:sure|certain|known|clear|noted|found|seen|traced|made|recorded)|"
-    r"cannot|can not|can't|forgot|forgotten|no idea)\b"
+    r"cannot|can not|can't|forgot|forgotten|no idea|maybe|perhaps|possibly|probably|presumably|in doubt|doubtful|"
+    r"i (?:think|guess|suppose|believe)|a guess|guessed|tb[acd]|todo|wherever|(?:needs?|have|still) to check)\b"
+)
+# Words that say at the beginning of a clause that it is there no longer, or not yet: `paint line (gone now)`, though
+# not `two dots, paint worn off round them`.
+GONE = re.compile(
+    r"(?:^|[,;:(]|\s[-–—]|\b(?:but|since|now|all|both|was|were|is|are|has|have|got|been)\b)\s*(?:"
+    r"(?:gone|lost|missing)(?! (?:an?|one|two|the|its|\d+)\b)|ruined|binned|destroyed|illegible|faded|swept|wiped|"
+    r"unfinished|half (?:done|made|finished)|"
+    r"(?:rubbed|washed|worn|wiped|ground|brushed|burnt|burned|blasted|scraped|sanded|peeled|flaked|come|came|swept|"
+    r"thrown|chucked) (?:off|away|out))\b"
 )
 
 Shape = Literal["words", "names", "list", "photos", "date", "yes", "count", "choice", "line"]
@@ -368,9 +384,9 @@ def says_no(text: str) -> bool:
 
 
 def says_nothing(text: str) -> bool:
-    """Whether words where something was to be recorded say that it was not: `none`, `not yet`, `lost`, `from ? to ?`.
+    """Whether words where something was to be recorded say that it was not: `none`, `to do`, `chalk, washed off`.
 
     Taken the worse way: words that are not sure of it record nothing either.
     """
-    words = " ".join(text.casefold().split())
-    return NOTHING.match(words) is not None or UNSURE.search(words) is not None
+    words = " ".join(tidy(text).casefold().split())
+    return says_no(text) or bool(NOTHING.match(words) or UNSURE.search(words) or GONE.search(words))
