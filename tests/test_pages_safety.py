@@ -71,3 +71,9 @@ def test_on_the_page_the_line_stands_above_all_and_the_text_below_the_readings(t
 def test_every_page_says_that_it_is_a_record(tmp_path: Path) -> None:
     for path, text in pages_of(site_of(write_build(tmp_path, {}))).items():
         assert RECORD_ONLY in Page(text).all("footer")[0].text, path
+
+
+def test_what_is_written_under_safety_calls_for_its_own_caution() -> None:
+    """A pull rod is not called a brake part; its `safety: brake` does."""
+    assert [caution.id for caution in cautions(["pull rod"], "brake")] == [c.id for c in cautions(["brake rod"])]
+    assert [caution.id for caution in cautions(["pull rod"], "yes")] == ["safety-part"]

@@ -175,7 +175,8 @@ def _along(reading: Reading, position: FacePosition, sides: tuple[str, ...]) -> 
 
 def direction(axis: Axis | None, sides: tuple[str, ...]) -> str:
     """What lies where an axis grows, "" where nothing says."""
-    return {"x": "to the front", "y": f"to the {sides[0]}", "z": "upwards"}[axis] if axis else ""
+    hand = sides[0] if sides[0] == "port" else f"the {sides[0]}"
+    return {"x": "to the front", "y": f"to {hand}", "z": "upwards"}[axis] if axis else ""
 
 
 def seen_from(axes: tuple[Axis | None, Axis | None], sides: tuple[str, ...]) -> str:

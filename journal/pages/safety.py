@@ -163,7 +163,7 @@ def cautions(names: Iterable[str], safety: str = "") -> tuple[Caution, ...]:
 
     Those of safety parts first, then in the order of the table.
     """
-    found = [*_called("\n".join(names))]
+    found = [*_called("\n".join((*names, safety)))]
     if safety.strip() and not says_no(safety) and not any(hazard.first for hazard in found):
         found.insert(0, SAFETY_PART)
     found.sort(key=lambda hazard: not hazard.first)
