@@ -18,6 +18,7 @@ from journal.pages.query import EPS, Query, Range, fold, read_query, words_of
 from journal.pages.search import Group, Row, interval
 
 MOST_NEAR: Final = 3  # near spellings offered
+MOST_SHOWN: Final = 80  # characters of a line in the terminal
 
 
 @record
@@ -311,6 +312,6 @@ def _day(row: Row) -> str:
     return row.date.isoformat() if row.date else ""
 
 
-def _short(text: str, most: int = 80) -> str:
+def _short(text: str) -> str:
     text = " ".join(text.split())
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+    return text if len(text) <= MOST_SHOWN else text[: MOST_SHOWN - 1].rstrip() + "…"

@@ -75,7 +75,7 @@ def judge(book: Book, reading_findings: Iterable[Finding] = (), cache: Path | No
     some = [asked[at : at + AT_ONCE] for at in range(0, len(asked), AT_ONCE)]
     advice = chain.from_iterable(told([partial(_advice, adviser, parts) for parts in some]))
     records |= {part: replace(records[part], next=next, gain=gain) for part, next, gain in advice}
-    desk = Desk(book, recorder, adviser, records, solver)
+    desk = Desk(book, recorder, records, solver)
     checked = told([partial(_findings, check, desk) for check in CHECKS])
     found = [*reading_findings, *chain.from_iterable(checked)]
     found = [*one_a_day(_settle(book, found))]

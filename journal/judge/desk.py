@@ -9,7 +9,6 @@ from functools import cached_property
 from journal.ground.finding import Finding
 from journal.ground.names import fold
 from journal.ground.source import Span
-from journal.judge.advice import Adviser
 from journal.judge.positions import Solver
 from journal.judge.record import Recorder
 from journal.judge.verdicts import Record
@@ -23,7 +22,6 @@ class Desk:
 
     book: Book
     recorder: Recorder
-    adviser: Adviser
     records: dict[str, Record]
     solver: Solver
 

@@ -47,12 +47,10 @@ class Miss:
 
     too_big   above what is wanted; else below
     least     to the nearer end of what is wanted, base unit, above 0
-    most      to its far end; None where that is open
     """
 
     too_big: bool
     least: Fraction
-    most: Fraction | None
 
     def take_off(self, gap: bool = False) -> bool:
         """Whether metal comes off: of a thing that is too big, beside a gap that is too small."""
@@ -68,7 +66,7 @@ def against_want(found: Value, u: float, want: Value, k: float = COVERAGE) -> Mi
         return None
     number, doubt = found.number, k * u
     if want.high is not None and number - want.high > doubt:
-        return Miss(True, number - want.high, None if want.low is None else number - want.low)
+        return Miss(True, number - want.high)
     if want.low is not None and want.low - number > doubt:
-        return Miss(False, want.low - number, None if want.high is None else want.high - number)
+        return Miss(False, want.low - number)
     return None

@@ -15,9 +15,9 @@ LEADS_OFF, LEADS_TO = 7.0, 3.0  # px of a leader that may cross what stands roun
 NARROW, MIDDLE, WIDE = frozenset("ijlI.,:;'|!()[]/″′ "), 0.72, frozenset("mwMWQ@%—")
 
 
-def width_of(text: str, size: float = SIZE) -> float:
+def width_of(text: str) -> float:
     """About how wide a text is, rather too wide than too narrow."""
-    return sum(0.42 if c in NARROW else 1.05 if c in WIDE else MIDDLE for c in text) * size + 2
+    return sum(0.42 if c in NARROW else 1.05 if c in WIDE else MIDDLE for c in text) * SIZE + 2
 
 
 Way = tuple[float, float, float, float]  # x, y of one end, then of the other

@@ -309,7 +309,7 @@ def _cross(a: Line, b: Line) -> Place | None:
     return (a.offset * s - b.offset * q) / det, (p * b.offset - r * a.offset) / det
 
 
-def around(plate: Plate, near: float = NEAR) -> Box | None:
+def around(plate: Plate) -> Box | None:
     """The box round what the drawing is about, with what it was measured from as far as that is near."""
     own = [point for point in plate.spots if point.own]
     box = _round(own)
@@ -319,7 +319,7 @@ def around(plate: Plate, near: float = NEAR) -> Box | None:
     for dimension in plate.dimensions:
         span = span_of(plate, dimension) if dimension.own else None
         for place in (span.start, span.end) if span else ():
-            if core.gap(place) <= near:
+            if core.gap(place) <= NEAR:
                 box = box.with_place(place)
     for point in plate.points:
         if not point.own and box.holds(point.at):

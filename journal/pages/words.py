@@ -91,12 +91,12 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
-def listed(words: Iterable[str], last: str = "and") -> str:
+def listed(words: Iterable[str]) -> str:
     """`a, b and c`."""
     items = list(words)
     if len(items) < 2:
         return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+    return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
 def capital(text: str) -> str:
