@@ -330,3 +330,11 @@ def test_what_may_lie_on_either_side_is_placed_where_two_agree() -> None:
     links = [link("A", "edge", 100, False), link("B", "edge", 160, False)]
     links += [link("hole", "A", 40, True), link("hole", "B", 20, True)]
     assert Chain(["edge", "A", "B", "hole"], links).at[1]["hole"] == pytest.approx(140)
+
+
+def test_a_point_that_nothing_holds_costs_its_face_nothing(tmp_path: Path) -> None:
+    """In this build a distance only touches its line on a face of fifty parts: all of them were lost with it."""
+    make(tmp_path / "build", 50, 400, 4000, misread=0.02, on_a_panel=50)
+    told = tell_build(tmp_path / "build")
+    placed = {position.host: len(position.spots) for position in told.judgement.positions if position.parts}
+    assert min(placed.values()) > 30

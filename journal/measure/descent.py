@@ -36,12 +36,15 @@ def descend(
     datum: Array | None = None,
     hopeless: float = math.inf,
     known: Sequence[Array] = (),
+    near: bool = False,
 ) -> Rest | None:
     """Gauss-Newton with Levenberg damping from `state`.
 
     datum     for a free network: one column for each motion to leave out of every step
     hopeless  chi2 that is of no use: None as soon as it is plain that the rest would lie above it
     known     states where others came to rest: None as soon as it is plain that this one will too
+    near      the start is known to be near the rest: a step longer than the work, where something hangs on nothing,
+              leads to none
     """
     state, damping, free = state.copy(), 0.0, system.free
     rounding = (1e-15 * system.size / float(system.sigma.min())) ** 2
@@ -49,6 +52,9 @@ def descend(
     last = math.inf
     for _ in range(STEPS):
         step, gain = _step(jacobian, misfit, damping, datum)
+        lost = not np.isfinite(gain) or float(np.abs(step).max(initial=0.0)) > system.size
+        if near and damping == 0.0 and lost and adrift(system, state):
+            return Rest(state, chi2, False)
         fine = damping == 0.0 and gain <= 1e-10 * chi2  # too little for chi2 to show
         if damping == 0.0 and (gain <= 1e-24 + 1e-18 * chi2 + rounding or (fine and gain >= last)):
             return Rest(state, chi2, True)

@@ -90,7 +90,7 @@ def _rest(system: System, state: Array) -> Array:
         design = slopes[:, system.free] / system.sigma[:, None]
         state[system.free] -= np.linalg.solve(design.T @ design, design.T @ (misfit / system.sigma))
         return state
-    rest = descent.descend(system, state)
+    rest = descent.descend(system, state, near=True)
     if rest is None or not rest.settled:
         loose = descent.adrift(system, state if rest is None else rest.state)
         raise NetworkFault("not-found", "The readings come to no rest.", loose or system.slots)
