@@ -235,3 +235,151 @@ def test_what_was_put_elsewhere_is_not_where_it_was(tmp_path: Path, line: str, r
     second = slip("refitted bracket", "on: panel", line)
     told = tell_files(tmp_path, {FIRST: first, SECOND: second, THIRD: slip("removed bracket")})
     assert (told.judgement.records["bracket"].word == "position recorded") == recorded
+
+
+# --- a part under another spelling
+
+
+@pytest.mark.parametrize(
+    ("host", "told"),
+    [
+        ("beam left", "named"),
+        ("beam (left)", "named"),
+        ("beam - left", "named"),
+        ("LH beam", "named"),
+        ("beam l/h", "named"),
+        ("beam L.H.", "named"),
+        ("beam LHS", "named"),
+        ("the left-hand beam", "named"),
+        ("n/s beam", "asked"),
+        ("beam, n/s", "asked"),
+        ("beam nearside", "asked"),
+        ("passenger side beam", "asked"),
+        ("both beams", "named"),
+        ("beam & frame", "two"),
+        ("beam / frame", "two"),
+        ("beam + frame", "two"),
+        ("beam to frame", "two"),
+        ("beam via spacer", "two"),
+        ("beam's lower flange", "named"),
+        ("beam, left", "lost"),
+        ("beam, LHS", "lost"),
+        ("beam, left + right", "lost"),
+        ("beam, left/right", "lost"),
+        ("beam, left; frame", "lost"),
+        ("beam rear", ""),  # parts of their own
+        ("left hand thread stud", ""),
+        ("cross beam", ""),
+        ("inlet/outlet pipe", ""),
+    ],
+)
+def test_a_host_in_another_spelling_is_told_or_is_the_same(tmp_path: Path, host: str, told: str) -> None:
+    first = slip("part beam, both", "from: frame")
+    first += slip("removed stay, left", f"from: {host}", "held by: 2 bolts", "way round: up")
+    files = {FIRST: first, SECOND: slip("scrapped beam, left", "not coming back: yes")}
+    found = {finding.word: finding for finding in tell_files(tmp_path, files).judgement.findings}
+    assert ("reference-gone" in found) == (told == "lost")
+    assert ("nearly-same-name" in found) == (told in ("named", "asked", "two"))
+    if told in ("asked", "two"):
+        help = found["nearly-same-name"].help
+        assert help.startswith('write "beam, left" or "beam, right"' if told == "asked" else "put a `;` between them")
+
+
+@pytest.mark.parametrize(
+    ("first", "told"),
+    [
+        ("stay left", True),
+        ("stay (left)", True),
+        ("stay - left", True),
+        ("LH stay", True),
+        ("stay, n/s", True),
+        ("both stays", True),
+        ("stay, pair", True),
+        ("2 stays", True),
+        ("stay x2", True),
+        ("stay again", True),
+        ("stay & lamp", True),
+        ("stay and lamp", True),
+        ("stay, right", False),
+        ("stay, left and right", False),
+        ("stay, left + right", False),
+        ("stay, right, upper", False),
+        ("stay 2", False),
+        ("2 stay clamp", False),
+        ("stay, lamp", False),  # a stay for the lamp
+    ],
+)
+def test_a_first_line_in_another_spelling_is_told(tmp_path: Path, first: str, told: bool) -> None:
+    files = {FIRST: slip("part stay, left", "from: beam") + slip(f"removed {first}", "held by: 2 bolts")}
+    found = tell_files(tmp_path, files).judgement.findings
+    assert ("nearly-same-name" in {finding.word for finding in found}) == told
+
+
+def test_names_of_another_side_are_two(tmp_path: Path) -> None:
+    for at, names in enumerate((
+        ("lamp bracket N/S", "lamp bracket O/S"), ("stay LH", "stay RH"), ("stay left", "stay right"),
+        ("left hand cover, right", "cover, left"), ("hose", "hose to tank"), ("clip", "clip, oil pipe"),
+    )):  # fmt: skip
+        told = tell_files(tmp_path / str(at), {FIRST: "".join(slip(f"part {name}") for name in names)})
+        assert [f.message for f in told.judgement.findings if f.word == "nearly-same-name"] == []
+
+
+@pytest.mark.parametrize(
+    ("sides", "names", "told"),
+    [
+        ("seaward leeward", ("seaward edge", "leeward edge"), False),
+        ("left right", ("seaward edge", "leeward edge"), True),
+        ("n/s o/s", ("stay, n/s", "n/s stay"), True),
+        ("n/s o/s", ("stay, n/s", "stay, o/s"), False),
+        ("port starboard", ("stay, port", "LH stay"), False),  # initials of left and right
+        ("port starboard", ("stay, port", "port stay"), True),
+    ],
+)
+def test_the_sides_of_a_build_are_its_own(tmp_path: Path, sides: str, names: tuple[str, str], told: bool) -> None:
+    toml = f'title = "Root lifter"\nsides = {sides.split()!r}\n'
+    files = {FIRST: "".join(slip(f"part {name}") for name in names), "build.toml": toml}
+    found = {finding.word for finding in tell_files(tmp_path, files).judgement.findings}
+    assert ("nearly-same-name" in found) == told
+
+
+def test_features_that_differ_in_the_sides_of_the_build_are_two(tmp_path: Path) -> None:
+    toml = 'title = "Root lifter"\nsides = ["seaward", "leeward"]\n'
+    lines = ("hole to seaward edge: 20 mm by rule", "hole to leeward edge: 40 mm by rule")
+    files = {FIRST: slip("part beam") + slip("measured beam", *lines), "build.toml": toml}
+    assert "nearly-same-name" not in {finding.word for finding in tell_files(tmp_path, files).judgement.findings}
+
+
+# --- cut out
+
+
+@pytest.mark.parametrize(
+    ("host", "cut", "gone"),
+    [
+        ("sill, left", "sill, left", True),
+        ("sill, left", "out sill, left", True),
+        ("sill, left", "away sill, left", True),
+        ("sill, left", "off sill, left", True),
+        ("sill", "out the sill", True),
+        ("sill", "out sill", True),
+        ("out rigger", "out rigger", True),  # a part of that name
+        ("rigger", "out rigger", False),
+        ("off-side stay", "off-side stay", True),
+        ("stay", "off-side stay", False),
+    ],
+)
+def test_what_is_cut_out_is_cut(tmp_path: Path, host: str, cut: str, gone: bool) -> None:
+    first = slip("part out rigger") + slip("part off-side stay") + slip(f"part {host}")
+    first += slip("part clip", f"from: {host}", "held by: 2 bolts")
+    told = tell_files(tmp_path, {FIRST: first, SECOND: slip(f"cut {cut}")})
+    found = {finding.word for finding in told.judgement.findings if finding.part == "clip"}
+    assert ("lost-with-host" in found) == gone
+
+
+@pytest.mark.parametrize(
+    ("first", "told"),
+    [("removed from sill", True), ("cut out", True), ("removed stay; lamp", True), ("removed stay; left", False),
+     ("removed front sill", False)],
+)  # fmt: skip
+def test_a_first_line_that_names_no_part_or_two_is_told(first: str, told: bool) -> None:
+    _, findings = parse_note(Source.of("n.md", slip(first)), NoteSettings())
+    assert [finding.word for finding in findings] == (["not-understood"] if told else [])

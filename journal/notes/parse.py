@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
 
 LONGEST_NAME = 200
+NAMELESS = re.compile(r"from\s|(?:out|away|off)$", re.IGNORECASE)  # `removed from sill`, `cut out`
 
 
 @record
@@ -158,7 +159,10 @@ class _SlipReader:
             return None
         name, faults = parse_name(about, 0, len(about.text), self.settings.sides)
         self._side_faults(about, faults)
-        return name
+        if name and ";" in about.plain and "," in name.words:  # of `stay; left` no comma is left
+            message = f'a slip is about one part, and "{name.written}" looks like several'
+            self.findings.append(Finding("not-understood", message, name.span, help="write a slip for each"))
+        return name if name and not NAMELESS.match(name.words) else None
 
     def _nothing_named(self, kind: Kind) -> Finding:
         span = self.source.whole_line(self.fence.start)
