@@ -172,6 +172,8 @@ HONEST = [
     ("removed stay", "from the front, bent"),
     ("removed stay", "from below"),
     ("removed stay", "from memory"),
+    ("removed stay", "from underneath, with a mirror"),
+    ("removed stay", "cost 2 hours of swearing"),
     ("measured stay", "on the bench it was straight"),
     ("removed stay", "behind it was rust"),
     ("removed stay", "marks on the paint look like a file slipped"),

@@ -45,7 +45,9 @@ _TALE: Final = HEDGES | FILLERS | frozenset(
     "it they them this that these those there here he she you has had have be been being came come comes went goes "
     "look fits fit shows show got".split()
 )  # fmt: skip
-_NO_NAME: Final = POSITION_WORDS | ARTICLES | frozenset("memory new stock above below now then left right".split())
+_NO_NAME: Final = POSITION_WORDS | ARTICLES | frozenset(
+    "memory new stock above below underneath beneath now then left right".split()
+)
 
 # Before a key: the number or the box of a list, marks of emphasis. Behind it: what stands for a colon.
 _LEAD: Final = re.compile(r"[>(\s]*(?:\d{1,2}[.)]\s+)?(?:\[[ x]?\]\s*)?[*_~\"'(]*", re.IGNORECASE)
@@ -92,15 +94,16 @@ def key_meant(line: Line, keys: Collection[str], given: Collection[str]) -> Mean
     sign = _SIGN.match(line.plain, found.end())
     end = sign.end() if sign else found.end()
     rest = line.text[_IN_FRONT.match(line.plain, end).end() :]  # type: ignore[union-attr]
-    if sign or _needs_no_sign(words, rest):
+    if sign or _needs_no_sign(words, rest, key in keys):
         return Meant(key, rest, sure=True)
     short = key not in given and ((key in _HOST_KEYS and _is_name(rest)) or key in _WORD_KEYS)
     return Meant(key, rest, sure=False) if short and _is_short(rest) else None
 
 
-def _needs_no_sign(words: str, rest: str) -> bool:
+def _needs_no_sign(words: str, rest: str, is_of_kind: bool) -> bool:
+    """Whether words and what follows say enough; `cost 40` does so in an order only, elsewhere it may be hours."""
     if words in _OTHER_WORDS:
-        return _FIGURE.match(rest) is not None
+        return is_of_kind and _FIGURE.match(rest) is not None
     follows = _FOLLOWS.get(words, "" if " " in words else None)
     return follows is not None and re.match(follows, rest, re.IGNORECASE) is not None
 
