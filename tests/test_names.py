@@ -152,7 +152,8 @@ NEAR = [
     ("wheel front", "wheel fornt"),
     ("deck board 3", "deck baord 3"),
     ("wire loom", "wire lom"),
-    ("hinge", "hynje"),
+    ("hinge", "honge"),  # the key beside it
+    ("bracket", "brackfr"),
     ("guide brackett", "guid bracket"),
 ]
 NOT_NEAR = [
@@ -171,6 +172,19 @@ NOT_NEAR = [
     ("sill left", "sill right"),
     ("bolt 1 nut 2", "bolt 2 nut 1"),
     ("arm", "cam"),
+    ("brace", "frame"),
+    ("brace", "brake"),
+    ("bracket", "brace"),
+    ("latch", "clutch"),
+    ("lever", "cover"),
+    ("hood", "hook"),
+    ("rack", "track"),
+    ("arm", "ram"),
+    ("gasket", "basket"),
+    ("sump nut", "pump nut"),
+    ("hinge", "hynje"),  # lost: two letters of a short word
+    ("hinge", "henge"),  # lost: a letter that no key beside it makes
+    ("hinge", "jinge"),  # lost: the first letter
     ("bolt", "boltss"),
     ("bolt", "bulk"),
     ("on", "one"),

@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from hashlib import sha256
-from itertools import combinations, product
+from itertools import combinations, pairwise, product
 from typing import Final
 
 # What phones and word processors put for the keyboard's signs, one character for one.
@@ -160,8 +160,8 @@ def near(a: str, b: str, sides: tuple[str, ...] = ("left", "right")) -> bool:
     """Whether two names look like one, mistyped; a name is not near itself.
 
     Near are: the same words in another order or with other punctuation, the same letters with other spaces, and up
-    to two letters apart in all, one in a word of three or four, none in a shorter one. Never near are names that
-    differ in a number, a letter label, a side or a pair of opposites.
+    to two letters apart in all, each word by what `_is_slip` allows. Never near are names that differ in a number, a
+    letter label, a side or a pair of opposites.
     """
     if fold(a) == fold(b):
         return False
@@ -193,14 +193,45 @@ def _is_label(word: str) -> bool:
 def _may_be_one(one: str, other: str, sides: frozenset[str]) -> bool:
     if (one, other) in _OPPOSITE or (one in sides and other in sides) or _is_label(one) or _is_label(other):
         return False
-    letters = min(len(one), len(other))
-    return distance(one, other) <= (0 if letters < 3 else 1 if letters < 5 else 2)
+    return _is_slip(one, other)
+
+
+def _is_slip(one: str, other: str) -> bool:
+    """Whether one word is the other, mistyped.
+
+    A long one may be two letters off. Of a short one, behind its first letter, a letter too many or too few, two
+    swapped, and the key beside the right one; any other change makes of one word of the shop another: brace, brake.
+    """
+    far, letters = distance(one, other), min(len(one), len(other))
+    if letters >= _LONG:
+        return far <= 2
+    if letters < 3 or far != 1 or one[0] != other[0]:
+        return False
+    changed = [pair for pair in zip(one, other, strict=False) if pair[0] != pair[1]]
+    return len(one) != len(other) or len(changed) == 2 or changed[0] in _BESIDE
+
+
+_LONG: Final = 7
+_KEYBOARD: Final = ("qwertyuiop", "asdfghjkl", "zxcvbnm")
+
+
+def _beside() -> Iterator[tuple[str, str]]:
+    """Letters whose keys touch: in a row, and across to the next, which stands half a key to the right."""
+    rows = [(row, row[1:]) for row in _KEYBOARD]
+    for upper, lower in pairwise(_KEYBOARD):
+        rows += [(upper, lower), (upper[1:], lower)]
+    for row, other in rows:
+        for one, two in zip(row, other, strict=False):
+            yield from ((one, two), (two, one))
+
+
+_BESIDE: Final = frozenset(_beside())
 
 
 class NearIndex:
     """Finds names near a given one among many without comparing all pairs.
 
-    Each word is filed under itself with up to two letters left out; words that share such a rest are looked at.
+    Each word is filed under itself with a letter or two left out; words that share such a rest are looked at.
     A name is then looked up with one or two of its words put right.
     """
 
@@ -262,12 +293,12 @@ class NearIndex:
 
 @lru_cache(maxsize=4096)
 def _rests(word: str) -> frozenset[str]:
-    """The word, and what is left of it with one or two letters out (one, of a short word).
+    """The word, and what is left of it with one letter out, or two of a long word.
 
     Of a very long word only the beginning counts, so that the number of rests stays small; `_apart` has the last word.
     """
     start = word[:_MOST_INDEXED]
-    out = range(0, 2 if len(word) < 4 else 3)
+    out = range(0, 2 if len(word) < _LONG else 3)
     places = range(len(start))
     return frozenset(
         "".join(letter for at, letter in enumerate(start) if at not in gone)

@@ -149,7 +149,7 @@ def _put_right(reading: Reading, miss: Miss) -> str:
 def near_features(desk: Desk) -> Iterator[Finding]:
     """Two spellings of one feature within a part: readings of the one do not help the other."""
     first: dict[str | None, dict[str, Reading]] = defaultdict(dict)
-    indexes: dict[str | None, NearIndex] = defaultdict(NearIndex)
+    indexes: dict[str | None, NearIndex] = defaultdict(lambda: NearIndex(sides=desk.book.settings.sides))
     for reading in desk.book.readings.values():
         for feature in (reading.subject, reading.reference):
             if feature is None or not feature.words or feature.words in first[feature.owner]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import field
+from functools import cached_property
 
 from journal.ground.finding import Finding, Note
 from journal.ground.names import NearIndex, fold, unique_slugs
@@ -16,10 +17,12 @@ from journal.ground.records import record
 from journal.ground.source import Span
 from journal.model.entities import Moment
 from journal.model.features import POSITIONS
+from journal.notes.naming import Bare, bare_name, name_words
 from journal.notes.records import Name
 
 Key = tuple[str, str]  # folded words, side
 ARTICLE = re.compile(r"the (?=\S)", re.IGNORECASE)  # not `a`: there are A frames
+CUT_OUT = re.compile(r"^(?:out|away|off)\s+(?=\S)", re.IGNORECASE)  # `cut out sill`; `off-side stay` is a name
 # What is said of a place on a part, behind or before the part's name, and is no name of its own.
 PLACING = frozenset("edge end face flange lip web corner inside outside underside of and on at under near the".split())
 BENCH = frozenset({"bench", "the bench"})
@@ -58,14 +61,36 @@ def _plain(words: str) -> str:
     return ARTICLE.sub("", fold(words))
 
 
+# What joins two parts in one name, and how many of the two must be known by their own; 0 means all: `lamp, oil`.
+_JOINTS = ((re.compile(r"\s*[&+/]\s*|\s+(?:and|or)\s+"), 1), (re.compile(r"\s*[,;]\s*"), 0))
+_JOINTS_OF_HOSTS = ((re.compile(r"\s+(?:to|via)\s+"), 1),)
+
 # A name, one that it may be meant for, what to tell of them, and what to write.
 Pair = tuple[Named, Named, str, str]
+
+
+def _of_its_own(named: Named, other: Named) -> str:
+    return f'"{named.title}" is taken for a part of its own beside "{other.title}"'
+
+
+def _if_one(write: str) -> str:
+    return f"{write} if they are one part; else settle it: `settled: nearly-same-name, two parts`"
+
+
+def _says_where(rest: list[str]) -> bool:
+    """Whether words beside a part's name say where on it."""
+    text = " ".join(rest)
+    if text.startswith("(") and text.endswith(")"):
+        return True
+    words = set(re.findall(r"\w+", text))
+    return bool(words & PLACING) and words <= PLACING | POSITIONS
 
 
 class Registry:
     """Filled in two passes, then asked: names of first lines, then those of hosts."""
 
-    def __init__(self) -> None:
+    def __init__(self, sides: tuple[str, str]) -> None:
+        self._pair = sides
         self._named: dict[Key, Named] = {}
         self._sides: dict[str, list[str]] = {}
         self._alias: dict[str, tuple[str, str]] = {}
@@ -90,6 +115,15 @@ class Registry:
     def introduce(self, name: Name, when: Moment) -> None:
         """A slip is about this part, so it exists."""
         self._hosts_only.difference_update(self._added(name, when))
+
+    def introduce_cut_out(self, name: Name, when: Moment) -> None:
+        """`cut out sill` is about the sill where there is one, and no part `out sill` that other slips name."""
+        rest = ARTICLE.sub("", CUT_OUT.sub("", name.words))
+        known = {tuple(sorted(name_words(words))) for words in self._sides}
+        own = tuple(sorted(name_words(name.words)))
+        if own not in known and bare_name(rest, self._pair).words in known:
+            self._alias.setdefault(_plain(name.words), (rest, ""))
+        self.introduce(name, when)
 
     def introduce_host(self, name: Name, when: Moment) -> None:
         """A part is fixed to this one, so it exists; without a side only where no side of it does."""
@@ -121,21 +155,28 @@ class Registry:
         self._tell_near()
 
     def _tell_near(self) -> None:
-        for named, other, message, help in (*self._misspelt(), *self._with_side_words(), *self._places_on_one()):
-            self.findings.append(
-                Finding(
-                    "nearly-same-name",
-                    message,
-                    named.first,
-                    notes=(Note(f'"{other.title}" is first named here', other.first),),
-                    help=f"{help} if they are one part; else settle it: `settled: nearly-same-name, two parts`",
-                    part=self._ids[named.key],
-                )
+        told: set[Key] = set()
+        for find in (self._misspelt, self._with_side_words, self._joined, self._places_on_one):
+            for named, other, message, help in find():
+                if named.key not in told:
+                    told.add(named.key)
+                    self._tell(named, other, message, help)
+
+    def _tell(self, named: Named, other: Named, message: str, help: str) -> None:
+        self.findings.append(
+            Finding(
+                "nearly-same-name",
+                message,
+                named.first,
+                notes=(Note(f'"{other.title}" is first named here', other.first),),
+                help=help,
+                part=self._ids[named.key],
             )
+        )
 
     def _misspelt(self) -> Iterator[Pair]:
         """Names that differ by a letter or two."""
-        index = NearIndex()
+        index = NearIndex(sides=self._pair)
         first: dict[str, Named] = {}
         for named in self._named.values():
             if named.key[0] in first:
@@ -144,43 +185,73 @@ class Registry:
             if near:
                 other = first[near[0]]
                 message = f'"{named.words}" looks like "{other.words}" written another way'
-                yield named, other, message, f'write "{other.words}"'
+                yield named, other, message, _if_one(f'write "{other.words}"')
             first[named.key[0]] = named
             index.add(named.key[0])
 
     def _with_side_words(self) -> Iterator[Pair]:
-        """`side panel` beside `side panel, left`, and `left panel` beside `panel, left`."""
-        sides = sorted({side for _, side in self._named if side})
+        """`side panel` beside `side panel, left`; `LH panel`, `panel (left)` and `n/s panel` beside `panel, left`."""
+        spelt: dict[tuple[tuple[str, ...], str], Named] = {}
         for (words, side), named in self._named.items():
-            forms = [(words, one) for one in sides]
-            forms += [(words.removeprefix(f"{one} ").removeprefix("hand "), one) for one in sides]
-            other = next((self._named[key] for key in forms if key in self._named), None)
-            if other and not side:
-                message = f'"{named.words}" is taken for a part of its own beside "{other.title}"'
-                yield named, other, message, f'write "{other.title}"'
+            said = bare_name(words, self._pair)
+            if said.sides:
+                meant = said.sides if not side else {side}.intersection(said.sides)
+                known = (one for one in self._spelt(said) if one is not named and one.key[1] in meant)
+                other = next(known, named)
+                if other is named and len(said.sides) == 1:  # then two such spellings may be one part
+                    other = spelt.setdefault((said.words, said.sides[0]), named)
+            else:
+                sided = next(filter(None, self._sides[words]), "")
+                other = named if side else self._named[words, sided]
+            if other is not named:
+                yield named, other, _of_its_own(named, other), _if_one(self._to_write(other, said))
+
+    def _spelt(self, bare: Bare) -> list[Named]:
+        """The names that have just these words, in any order."""
+        return [one for words in bare.spellings for one in self._by_words.get(words, ())]
+
+    @cached_property
+    def _by_words(self) -> dict[tuple[str, ...], list[Named]]:
+        found: dict[tuple[str, ...], list[Named]] = {}
+        for (words, _), named in self._named.items():
+            found.setdefault(tuple(sorted(name_words(words))), []).append(named)
+        return found
+
+    def _to_write(self, other: Named, said: Bare) -> str:
+        """What to write for another spelling of a part; of `n/s` either side, to choose from."""
+        if said.many and other.key[1]:
+            return f'write "{other.words}, both"'
+        if len(said.sides) == len(self._pair):
+            return "write " + " or ".join(f'"{other.words}, {side}"' for side in said.sides)
+        return f'write "{other.title}"'
+
+    def _joined(self) -> Iterator[Pair]:
+        """`panel & frame`, `panel / frame`: two parts under one name, of which one is known by its own."""
+        for key, named in self._named.items():
+            is_host = key in self._hosts_only
+            for joint, least in (*_JOINTS, *(_JOINTS_OF_HOSTS if is_host else ())):
+                pieces = [bare_name(_plain(piece), self._pair) for piece in joint.split(key[0])]
+                known = [one for piece in pieces for one in self._spelt(piece)[:1] if one is not named]
+                if len(pieces) > 1 and len(known) >= (least or len(pieces)):
+                    message = f'"{named.title}" is taken for one part, and "{known[0].title}" is a part of its own'
+                    write = "put a `;` between them" if is_host else "write a slip for each"
+                    settle = "else settle it: `settled: nearly-same-name, one part`"
+                    yield named, known[0], message, f"{write} if they are two parts; {settle}"
+                    break
 
     def _places_on_one(self) -> Iterator[Pair]:
-        """`inside of panel`, `panel (near the tank)`, `panel and frame`: hosts that are named like a place on one."""
+        """`inside of panel`, `panel (near the tank)`, `panel's edge`: hosts that are named like a place on one."""
         for key in self._named:
             if key not in self._hosts_only:
                 continue
-            words = key[0].split()
+            words = [word.removesuffix("'s") for word in key[0].split()]
             for at in range(1, len(words)):
                 for known, rest in ((words[:at], words[at:]), (words[at:], words[:at])):
                     sides = self._sides.get(" ".join(known), [])
-                    if sides and self._says_where(rest):
+                    if sides and _says_where(rest):
                         named, other = self._named[key], self._named[" ".join(known), sides[0]]
-                        message = f'"{named.title}" is taken for a part of its own beside "{other.title}"'
-                        yield named, other, message, f'write "{other.title}", and where on it under `face:`,'
-
-    def _says_where(self, rest: list[str]) -> bool:
-        """Whether words beside a part's name say where on it, or name another part."""
-        text = " ".join(rest)
-        if text.startswith("(") and text.endswith(")"):
-            return True
-        words = set(re.findall(r"\w+", text))
-        others = {word for name in self._sides for word in name.split()} if "and" in words else set()
-        return bool(words & PLACING) and words <= PLACING | POSITIONS | others
+                        write = f'write "{other.title}", and where on it under `face:`,'
+                        yield named, other, _of_its_own(named, other), _if_one(write)
 
     def items(self) -> list[tuple[str, Named]]:
         """Every part's id and how it was introduced, in that order."""
@@ -237,7 +308,7 @@ class Registry:
 
     def near(self, name: Name) -> str | None:
         """The known name nearest to one that is not known."""
-        index = NearIndex()
+        index = NearIndex(sides=self._pair)
         shown = {}
         for named in self._named.values():
             if named.key[0] not in shown:

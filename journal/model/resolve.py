@@ -29,7 +29,7 @@ from journal.model.entities import (
     Said,
 )
 from journal.model.lifecycle import Lives
-from journal.model.naming import Named, Registry, is_bench, is_machine, is_no_part
+from journal.model.naming import CUT_OUT, Named, Registry, is_bench, is_machine, is_no_part
 from journal.model.places import place_key
 from journal.model.readings import Line, Resolver
 from journal.model.written import Written
@@ -88,7 +88,7 @@ class _Resolution:
         pictures: Mapping[str, Picture],
     ) -> None:
         self.settings, self.folders, self.notes, self.pictures = settings, folders, notes, pictures
-        self.registry = Registry()
+        self.registry = Registry(settings.sides)
         self.album = Album(folders, pictures)
         self.findings: list[Finding] = []
         self.written = self._in_order()
@@ -142,7 +142,8 @@ class _Resolution:
         return written
 
     def _learn_names(self) -> None:
-        """First the names of first lines, then those of hosts, which may lean on them."""
+        """First the names of first lines, then those of hosts, which may lean on them; what was cut out of all these
+        comes last."""
         for each in self.written:
             if each.slip.kind == "part":
                 for entry in each.slip.all("also called"):
@@ -150,13 +151,16 @@ class _Resolution:
                         if each.slip.name:
                             self.registry.also_called(other.split(",")[0], each.slip.name)
         for each in self.written:
-            if each.slip.name and not self._is_place(each.slip):
+            if each.slip.name and not self._is_place(each.slip) and not _is_cut_out(each.slip):
                 self.registry.introduce(each.slip.name, each.when)
         for each in self.written:
             for key in HOST_KEYS.get(each.slip.kind, ()):
                 for entry in each.slip.all(key):
                     for name in entry.names:
                         self.registry.introduce_host(name, each.when)
+        for each in self.written:
+            if each.slip.name and _is_cut_out(each.slip):
+                self.registry.introduce_cut_out(each.slip.name, each.when)
         self.registry.close()
         self.grown = {id: _Growing(id, named) for id, named in self.registry.items()}
 
@@ -429,6 +433,10 @@ class _Resolution:
 def _no_place(entry: Entry) -> Finding:
     help = "write `place: underside / left sill`, from the large to the small"
     return Finding("not-understood", f'"{entry.value}" names no place', entry.span, help=help)
+
+
+def _is_cut_out(slip: Slip) -> bool:
+    return slip.kind == "cut" and slip.name is not None and CUT_OUT.match(slip.name.words) is not None
 
 
 def _names(slip: Slip, key: str) -> list[Name]:

@@ -24,6 +24,8 @@ _MENDED = str.maketrans(
     }
 )
 _BULLET = re.compile(r"[-*•–][ \t\u00a0]+")
+# Keys that give something away, and do so in a slip of any kind.
+SECRET = frozenset({"private", "stored", "price", "bought from", "template"})
 _READING = re.compile(r"[^:]{2,80}:\s*[^:]*\d")
 
 
@@ -112,9 +114,9 @@ class _Joiner:
 def join_lines(file: str, rows: Iterable[Row], is_key: Callable[[str], bool]) -> list[Line]:
     """The lines of a slip, comments and blank lines gone.
 
-    A line indented more than the slip as a whole continues the one above. One exception saves a reading that
-    slipped in by a space: under a reading (a line whose words before the colon are no key, `is_key`), an
-    indented line that is a reading itself stands for itself.
+    A line indented more than the slip as a whole continues the one above, but for two that slipped in by a space:
+    `private: yes` and other keys of `SECRET`, and a reading under a reading (a line whose words before the colon are
+    no key, `is_key`).
     """
     rows = list(rows)
     filled = [len(row.text) - len(row.text.lstrip()) for row in rows if row.text.strip()]
@@ -142,6 +144,9 @@ def join_lines(file: str, rows: Iterable[Row], is_key: Callable[[str], bool]) ->
 
 
 def _stands_alone(above: _Joiner, text: str, is_key: Callable[[str], bool]) -> bool:
+    begins, colon, _ = mend(text).partition(":")
+    if colon and fold_key(_BULLET.sub("", begins, count=1)) in SECRET:
+        return True
     if not _READING.match(mend(text)) or not _READING.match(mend(above.parts[0])):
         return False
     return not is_key(fold_key(above.parts[0].split(":", 1)[0]))

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from journal.ground.names import distance
 from journal.ground.records import record
@@ -18,6 +19,17 @@ POSITION_WORDS = frozenset((
     "outside", "middle", "centre", "center", "mid", "forward", "back", "inboard", "outboard", "first",
     "second", "third",
 ))
+
+
+# Initials mean the build's sides where these are left and right: common practice, no published source. Which side is
+# near depends on the country, and who drives on the build, so these only say that a side is meant.
+_INITIALS = {"lh": "left", "lhs": "left", "rh": "right", "rhs": "right"}
+_SOME_SIDE = frozenset((
+    "ns", "os", "nearside", "offside", "near side", "off side", "passenger side", "driver side", "drivers side",
+    "driver's side",
+))
+_SEVERAL = frozenset(("both", "both sides", "pair", "pair of", "x2", "2x"))
+_NUMBERS = frozenset(("2", "two"))  # before a plural; behind a name they are part of it
 
 
 @record
@@ -37,12 +49,12 @@ class _Sides:
     pair: tuple[str, str]
 
     def exact(self, text: str) -> tuple[str, ...]:
-        words = text.casefold().replace("&", " and ").split()
+        words = text.casefold().split()
         if words and words[-1] in ("side", "sides", "hand"):
             words.pop()
         text = " ".join(words)
         one, two = (side.casefold() for side in self.pair)
-        if text in ("both", f"{one} and {two}", f"{two} and {one}"):
+        if text == "both" or _one_joint(text) in map(_one_joint, (f"{one} and {two}", f"{two} and {one}")):
             return self.pair
         return tuple(side for side in self.pair if side.casefold() == text)
 
@@ -64,6 +76,11 @@ class _Sides:
         """The side that `text` is a slip or a short form of, or ""."""
         word = text.casefold().strip(". ")
         return next((side for side in self.pair if _nearly(word, side.casefold())), "")
+
+
+def _one_joint(text: str) -> str:
+    """`left & right`, `left + right` and `left/right` as one spelling."""
+    return re.sub(r"\s*(?:[&+/]|\band\b)\s*", "&", text)
 
 
 def _nearly(word: str, side: str) -> bool:
@@ -100,6 +117,65 @@ def _pieces(text: str, start: int) -> list[_Piece]:
     return found
 
 
+@record
+class Bare:
+    """A name without the words in it that say which side, how many or that it is the same one again.
+
+    words  its other words, in the order of the alphabet
+    sides  those that the name meant may have, "" for none; () where nothing in it says any
+    many   whether it names several, so that one of its words may be a plural
+    """
+
+    words: tuple[str, ...]
+    sides: tuple[str, ...]
+    many: bool = False
+
+    @property
+    def spellings(self) -> Iterator[tuple[str, ...]]:
+        """The words, and those with one of them in the singular where several are named."""
+        yield self.words
+        for at, word in enumerate(self.words if self.many else ()):
+            if word.endswith("s"):
+                yield tuple(sorted((*self.words[:at], word[:-1], *self.words[at + 1 :])))
+
+
+def bare_name(words: str, sides: tuple[str, str]) -> Bare:
+    """`LH beam`, `beam (left)`, `n/s beam`, `both beams`, `beam again`: of each of them `beam`, and what is meant."""
+    kept: list[str] = []
+    said: tuple[str, ...] = ()
+    many = False
+    left = name_words(words)
+    while left:
+        counted = not kept and left[-1].endswith("s")  # `2 stays`; a `2 bolt clamp` is one
+        found = ((n, text, _sides_said(text, sides)) for n in (3, 2, 1) if (text := " ".join(left[:n])))
+        size, text, meant = next((hit for hit in found if hit[2]), (1, left[0], ()))
+        several = text in _SEVERAL or (counted and text in _NUMBERS)
+        if not meant and not several:
+            kept.append(left[0])
+        said = said or (("", *sides) if several else meant)
+        many, left = many or several, left[size:]
+    return Bare(tuple(sorted(kept)), said, many)
+
+
+def name_words(words: str) -> list[str]:
+    """The words of a name, folded, without the signs between them; `l/h` and `L.H.` are `lh`."""
+    found = re.split(r"[\s,;()\-]+", words.casefold())
+    return [re.sub(r"^([a-z])[./]([a-z])\.?$", r"\1\2", word.strip("\"'")) for word in found if word]
+
+
+def _sides_said(text: str, sides: tuple[str, str]) -> tuple[str, ...]:
+    """The sides that a part so named may have; () for words that are none of a side's."""
+    for side in sides:
+        word = " ".join(name_words(side))
+        if text in (word, f"{word} hand", f"{word} side", f"{word} hand side"):
+            return (side,)
+    if _INITIALS.get(text) in sides:
+        return (_INITIALS[text],)
+    if text in _SOME_SIDE:
+        return sides
+    return ("", *sides) if text in _SEVERAL or text == "again" else ()
+
+
 def parse_name(
     line: Line, start: int, end: int, sides: tuple[str, str]
 ) -> tuple[Name | None, list[SideFault]]:
@@ -109,6 +185,8 @@ def parse_name(
     if not pieces:
         return None, []
     *before, last = pieces
+    if len(before) > 1 and known.exact(before[-1].text) and _is_position(last.text):
+        before[-1], last = last, before[-1]  # `stay, right, upper` is `stay, upper, right`
     said: tuple[str, ...] = ()
     faults: list[SideFault] = []
     words = [piece.text for piece in before]
@@ -155,11 +233,11 @@ def parse_names(
         words, used = pieces[at].text, [pieces[at]]
         said: tuple[str, ...] = ()
         at += 1
-        while at < len(pieces) and not pieces[at].hard and not said:
-            longer, said, fault = _follow(known, words, pieces[at])
-            if longer == words and not said:
+        while at < len(pieces) and not pieces[at].hard and (not said or _is_position(pieces[at].text)):
+            longer, side, fault = _follow(known, words, pieces[at])
+            if longer == words and not side:
                 break
-            words, faults = longer, faults + fault
+            words, said, faults = longer, said or side, faults + fault
             used.append(pieces[at])
             at += 1
         names.append(_name(line, used, words, said))
@@ -167,7 +245,7 @@ def parse_names(
 
 
 def _follow(known: _Sides, words: str, piece: _Piece) -> tuple[str, tuple[str, ...], list[SideFault]]:
-    """`words` and the side that the piece after their comma gives them, if it gives one."""
+    """`words` and the side that the piece after their comma gives them, if it gives one; of `n/s` that is not known."""
     said = known.exact(piece.text)
     if said:
         return words, said, []
@@ -181,7 +259,8 @@ def _follow(known: _Sides, words: str, piece: _Piece) -> tuple[str, tuple[str, .
         head, said = known.leading(piece.text)
     if said and _is_position(head):
         return f"{words} {head}", said, []
-    return words, (), []
+    asked = bare_name(piece.text, known.pair)
+    return (words if asked.words or not asked.sides else f"{words}, {piece.text}"), (), []
 
 
 def _name(line: Line, pieces: list[_Piece], words: str, said: tuple[str, ...]) -> Name:

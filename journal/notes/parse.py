@@ -18,6 +18,7 @@ from journal.ground.records import record
 from journal.ground.source import Source, Span
 from journal.notes.kinds import BY_NAME, BY_OTHER_WORD, KEYS_OF, KINDS, KINDS_WITH, NO, NOT_KEYS, YES, Key, Kind
 from journal.notes.lines import Line, colon_of, fold_key, join_lines, mend
+from journal.notes.meant import Meant, key_meant, not_begun
 from journal.notes.naming import SideFault, parse_name, parse_names
 from journal.notes.openings import kind_of, near_kind
 from journal.notes.records import Entry, Name, Note, Sentence, Slip, Statement
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
 
 LONGEST_NAME = 200
+NAMELESS = re.compile(r"from\s|(?:out|away|off)$", re.IGNORECASE)  # `removed from sill`, `cut out`
 
 
 @record
@@ -111,6 +113,7 @@ class _SlipReader:
     statements: list[Statement] = field(default_factory=list)
     sentences: list[Sentence] = field(default_factory=list)
     first_of: dict[str, Line] = field(default_factory=dict)
+    given: set[str] = field(default_factory=set)
 
     @property
     def kind(self) -> Kind:
@@ -125,7 +128,9 @@ class _SlipReader:
             return None
         if not kind.private:
             keys = KEYS_OF[kind.name]
-            for line in join_lines(self.source.file, self.fence.rows, KINDS_WITH.__contains__):
+            lines = join_lines(self.source.file, self.fence.rows, KINDS_WITH.__contains__)
+            self.given = {_word_of(line.plain) for line in lines}
+            for line in lines:
                 self._line(line, keys)
         return Slip(
             kind=kind.name,
@@ -154,7 +159,10 @@ class _SlipReader:
             return None
         name, faults = parse_name(about, 0, len(about.text), self.settings.sides)
         self._side_faults(about, faults)
-        return name
+        if name and ";" in about.plain and "," in name.words:  # of `stay; left` no comma is left
+            message = f'a slip is about one part, and "{name.written}" looks like several'
+            self.findings.append(Finding("not-understood", message, name.span, help="write a slip for each"))
+        return name if name and not NAMELESS.match(name.words) else None
 
     def _nothing_named(self, kind: Kind) -> Finding:
         span = self.source.whole_line(self.fence.start)
@@ -176,8 +184,7 @@ class _SlipReader:
     # ---- lines
 
     def _line(self, line: Line, keys: dict[str, Key]) -> None:
-        colon = colon_of(line.plain)
-        word = fold_key(line.plain[:colon]) if 0 < colon <= LONGEST_KEY else ""
+        colon, word = colon_of(line.plain), _word_of(line.plain)
         if word in keys:
             self._entry(line, colon, keys[word])
         elif word in KINDS_WITH:
@@ -186,17 +193,38 @@ class _SlipReader:
             self._other(line, colon, word, keys)
 
     def _other(self, line: Line, colon: int, word: str, keys: dict[str, Key]) -> None:
-        """A line without a key: a statement, a misspelt key or a sentence."""
+        """A line that begins with no key: one that is meant for a key all the same, a statement or a sentence."""
+        meant = key_meant(line, keys, self.given)
+        if meant and meant.sure:
+            self._meant(line, meant, keys)
+            return
         read = read_statement(line, colon, self.settings, known_only=True)
         if read is None and (near := _near_key(word, keys)):
             read = _misspelt_key(line, colon, near)
+            if keys[near].shape == "yes":
+                self._keep_yes_or_no(line, near, line.text[colon + 1 :])
         read = read or read_statement(line, colon, self.settings)
         if isinstance(read, Finding):
             self.findings.append(read)
         elif read:
             self.statements.append(read)
+        elif meant:
+            self._meant(line, meant, keys)
         else:
             self.sentences.append(Sentence(line.text, line.span()))
+
+    def _meant(self, line: Line, meant: Meant, keys: dict[str, Key]) -> None:
+        self.findings.append(not_begun(line, meant, keys))
+        if meant.key in keys and keys[meant.key].shape == "yes":
+            self._keep_yes_or_no(line, meant.key, meant.rest)
+        else:
+            self.sentences.append(Sentence(line.text, line.span(), meant.key))
+
+    def _keep_yes_or_no(self, line: Line, key: str, value: str) -> None:
+        """A line meant for a key of yes or no is one, though it is told: a plain no says no, and all else neither,
+        so that each reader of the key takes the worse way."""
+        said = value.strip() if fold_key(value.rstrip(" .")) in NO else line.text
+        self.entries.append(Entry(key, said, line.span(), items=(said,)))
 
     def _entry(self, line: Line, colon: int, key: Key) -> None:
         start = colon + 1 + len(line.plain[colon + 1 :]) - len(line.plain[colon + 1 :].lstrip())
@@ -236,6 +264,14 @@ class _SlipReader:
 # ---- keys
 
 LONGEST_KEY = 60
+
+
+def _word_of(plain: str) -> str:
+    """What stands before the colon of a line, as keys are compared; "" where that is no key."""
+    colon = colon_of(plain)
+    return fold_key(plain[:colon]) if 0 < colon <= LONGEST_KEY else ""
+
+
 _NUMBER = r"(?:\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})"
 DIMENSION_LINE = re.compile(rf"({_NUMBER})\s*,\s*({_NUMBER})\s+({_NUMBER})\s*,\s*({_NUMBER})(?:\s+(\S.*?))?\.*\s*")
 

@@ -93,7 +93,8 @@ class Statement:
 class Sentence:
     """A line kept as a note.
 
-    key  the key it says once more where that counts once; "" for a line without a key
+    key  the key it says once more where that counts once, or is meant for and does not begin with; "" for a line
+         without a key
     """
 
     text: str

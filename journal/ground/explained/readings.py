@@ -88,7 +88,8 @@ READINGS: Mapping[str, Explained] = {
         | day("```refitted brake pedal\non: frame\n```\n", "2026-05-02"),
     ),
     "nearly-same-name": Explained(
-        "Two names differ by a letter or two, or have the same words in another order. If they are one part, the "
+        "Two names differ by a letter or two, have the same words in another order, say the side in other words "
+        "(`LH stay`, `stay, left`), or one joins two parts (`beam & frame`). If they are one part, the "
         "journal now holds two halves of it: the place under one name, the bolts under the other. Write both "
         "alike, or put the other name under `also called:`. If they are two parts, settle it once: `settled: "
         "nearly-same-name, two parts`. Names that differ in a number, a letter, a side or in front and rear are "
