@@ -137,7 +137,8 @@ def _reading(book: Book, judgement: Judgement, reading: Reading) -> Iterator[str
     if standing.why:
         yield f"            {standing.why}"
     if reading.which:
-        yield f'            holds nothing until it says whose: write "{reading.which}" or "own"'
+        either = f'holds nothing until it says whose: write "{reading.which}" or "own"'
+        yield f"            {either if reading.own else f'holds nothing: {reading.which}'}"
 
 
 def _checked(residual: Residual) -> str:

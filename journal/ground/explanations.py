@@ -62,7 +62,7 @@ SUMMARIES: tuple[tuple[str, Severity, str], ...] = (
     ("already-off", "warning", "a part is taken off that is off already"),
     ("not-off", "warning", "a part is refitted that was never off"),
     ("nearly-same-name", "warning", "two names that look like one"),
-    ("which-one", "warning", "the line can be read of the part or of its host"),
+    ("which-one", "warning", "a line does not say whose feature it is, or which"),
     ("unknown-name", "warning", "a name that no slip has introduced"),
     ("said-twice", "warning", "a key that counts once is given twice"),
     ("unknown-slip", "problem", "a fenced block that looks like a slip of no known kind"),

@@ -8,30 +8,40 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from journal.ground.records import record
 from journal.judge.compared import agree
+from journal.measure.pins import ALIKE
 from journal.model.book import Book
 from journal.model.entities import Event, Moment, Part, Reading
-from journal.model.features import POSITIONS, tokens
+from journal.model.features import POINT_WORDS, POSITIONS, last_word, tokens
+from journal.notes.forgotten import FEATURES
 
 OWN_HOLES = "own holes"
 VAGUE = frozenset({"edge", "end", "face", "side", "line", "hole", "corner"})
-ALIKE = {"bottom": "lower", "top": "upper", "back": "rear", "aft": "rear", "fore": "front", "forward": "front"}
-ACROSS = (("lower", "upper"), ("rear", "front"), ("inner", "outer"), ("inboard", "outboard"), ("left", "right"))
+ACROSS = (("lower", "upper"), ("rear", "front"), ("inner", "outer"), ("left", "right"))
 ALL = re.compile(
     r"(?:all|everything|(?:the )?(?:whole|entire|complete)(?: \w+)?)(?:[, ]+(?:but|except|bar|save|apart from)\b(.*))?$"
 )
-# What names a region of a part, and nothing that was measured: what it takes along is not known.
-REGION = re.compile(
-    r"\b(?:half|halves|third|quarter|part|section|area|region|zone|piece|bit|portion|patch|"
+# Last words of a piece that is a feature, and no region: it takes that with it, and what is named after it.
+PIECES = (FEATURES | frozenset("gusset stiffener plate bracket strap stub leg ear".split())) - frozenset(
+    "side top bottom front rear back head base centre center".split()
+)
+# Words that make a region of it all the same: `rot round the drain hole`, `200 off the rear end`.
+SOMEWHERE = re.compile(
+    r"\b(?:where|under|near|along|off|at|by|a?round|from|to|up|down|in|on|over|last|most|nearly|almost|everything|rest|"
+    r"half|halves|third|quarter|part|section|area|region|zone|piece|bit|portion|patch|strip|"
     r"\d+(?:[.,/]\d+)? ?(?:mm|cm|m|in|inch|inches))\b|\d ?[″\"]"
 )
+# What follows these is not where the piece was: of `all behind the front axle` nothing says that it was in front.
+BEYOND = re.compile(r"\b(?:behind|ahead|above|below|beyond|past|between|near|by|under|where|a?round|before|after)\b.*")
+EDGES = frozenset({"edge", "side", "line", "face"})
+NO_PIECE = frozenset({"nothing", "none", "no"})
 OF_FIXING = frozenset(
-    "own bolt bolts fixing fixings mounting screw screws rivet rivets stud studs with for of and".split()
+    "own bolt bolts fixing fixings mounting screw screws rivet rivets stud studs with for of and all both".split()
 )
 
 
@@ -108,7 +118,7 @@ class Living:
             if event.kind != "cut" or event.when <= sat or not self._on_present_self(whole, event):
                 continue
             own = holes and any(_means_holes_of(item, part) for item in event.away)
-            region = maybe and _may_take(event.away, " ".join(seats))
+            region = maybe and _may_take(event.away, " ".join(seats), self._knows(host))
             if not event.away or own or region or any(_taken(event.away, seat) for seat in seats):
                 return event
         return None
@@ -132,10 +142,29 @@ class Living:
                     return f"{part.title} was cut on {day(event)}, and nothing says what of it stayed"
                 if words not in (OWN_HOLES, "marks") and _taken(event.away, words):
                     return f"{words} of {part.title} was cut away on {day(event)}"
-                if words not in (OWN_HOLES, "marks") and _may_take(event.away, words):
+                if words not in (OWN_HOLES, "marks") and _may_take(event.away, words, self._knows(part.id)):
                     said = ", ".join(event.away)
                     return f'{part.title} was cut on {day(event)}, and "{said}" may have taken its {words}'
         return ""
+
+    def _knows(self, owner: str) -> Callable[[str], bool]:
+        """Asks whether words are a feature that a part is known to have, or the name of another part."""
+        said = self.book.parts[owner].every("features")
+        listed = {" ".join(tokens(item)) for each in said for item in each.items}
+        known, itself = listed | self._measured[owner], " ".join(tokens(self.book.parts[owner].name))
+        return lambda words: words in known or (words != itself and words in self._titles)
+
+    @cached_property
+    def _measured(self) -> defaultdict[str | None, set[str]]:
+        found: defaultdict[str | None, set[str]] = defaultdict(set)
+        for reading in self.book.readings.values():
+            for feature in filter(None, (reading.subject, reading.reference)):
+                found[feature.owner].add(feature.words)
+        return found
+
+    @cached_property
+    def _titles(self) -> set[str]:
+        return {" ".join(tokens(part.name)) for part in self.book.parts.values()}
 
     def _on_present_self(self, part: Part, event: Event) -> bool:
         """Whether a cut was made in the part as it is today: what an earlier self lost, `_carried` has judged."""
@@ -144,13 +173,16 @@ class Living:
     def _carried(self, part: Part, words: str, old: int) -> Life:
         """Whether a feature of self `old` is on the next one."""
         new = old + 1
-        event = next(e for e in part.events if e.kind == "replaced" and e.self == new)
+        event = next(e for e in part.events if e.self == new)
         if _named(self._carries(part, event), words):
             return Life(True, "said")
+        went = f"{part.title} was replaced on {day(event)}"
+        if event.kind == "refitted":
+            went = f"{part.title} was scrapped, so what was fitted on {day(event)} is taken as another one"
         if words in (OWN_HOLES, "marks"):
-            return Life(False, why=f"{part.title} was replaced on {day(event)}")
+            return Life(False, why=went)
         return self._measured_over(part, words, new) or Life(
-            False, why=f"{part.title} was replaced on {day(event)}, and the new one was not measured there"
+            False, why=f"{went}, and the new one was not measured there"
         )
 
     def _carries(self, part: Part, event: Event) -> tuple[str, ...]:
@@ -229,9 +261,21 @@ def _all_but(items: Sequence[str]) -> list[str] | None:
     return [item for item in (*but, *(re.sub(r"^(?:but|not|except)\b", "", item) for item in more)) if item.strip()]
 
 
-def _may_take(away: Sequence[str], words: str) -> bool:
-    """Whether a piece that was cut away may have held a feature: all that is not said to lie at its other end."""
-    return any(REGION.search(item.casefold()) and not _opposite(item, words) for item in away)
+def _may_take(away: Sequence[str], words: str, known: Callable[[str], bool]) -> bool:
+    """Whether a piece that was cut away may have held a feature: what is told in words that name none (`rear third`,
+    `most of it`) takes all that is not said to lie at its other end."""
+    if _all_but(away) is not None:
+        return False
+    pieces = (piece for item in away for piece in re.split(r"\band\b|[&+]", item.casefold()))
+    return any(_is_region(piece, known) and not _opposite(BEYOND.sub("", piece), words) for piece in pieces)
+
+
+def _is_region(piece: str, known: Callable[[str], bool]) -> bool:
+    """Whether words for what is gone name no feature."""
+    words, head = tokens(piece), last_word(tokens(piece.partition(" of ")[0])).removesuffix("s")
+    if not words or piece.strip(" .") in NO_PIECE or known(" ".join(words)):
+        return False
+    return bool(SOMEWHERE.search(piece) or BEYOND.search(piece)) or head not in PIECES
 
 
 def _opposite(item: str, words: str) -> bool:
@@ -241,7 +285,7 @@ def _opposite(item: str, words: str) -> bool:
 
 def _means_holes_of(item: str, part: Part) -> bool:
     """Whether `fixing holes`, `bracket holes`, `lower half with the holes` are the ones a part hangs in."""
-    words = tokens(REGION.sub(" ", item.casefold()))
+    words = tokens(SOMEWHERE.sub(" ", item.casefold()))
     if not any(word in ("hole", "holes") for word in words):
         return False
     return set(words) - {"hole", "holes"} <= OF_FIXING | POSITIONS | set(tokens(part.name))
@@ -256,7 +300,7 @@ def _same(item: str, words: str) -> bool:
     """Whether a word for what is gone means a feature: taken the worse way, one holding all words of the other.
 
     A direction that only one of them gives is no difference: `rear flange` takes the `flange edge` with it, though
-    not the `front flange edge`, and not what is called no more than an edge.
+    not the `front flange edge`, and of what is called no more than an edge only the `rear edge`.
     """
     a, b = _spelt(tokens(item)), _spelt(words.split())
     if not (a and b):
@@ -264,7 +308,7 @@ def _same(item: str, words: str) -> bool:
     if a <= b or b <= a:
         return True
     if a & POSITIONS and b & POSITIONS:
-        return False
+        return bool(a & b & POSITIONS) and b - POSITIONS <= EDGES and last_word(tokens(item)) not in POINT_WORDS
     a, b = a - POSITIONS, b - POSITIONS
     return bool(a - VAGUE and b - VAGUE) and (a <= b or b <= a)
 

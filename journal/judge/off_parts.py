@@ -113,6 +113,9 @@ def _carried(desk: Desk, part: Part) -> str:
         gone = {"own holes": None}
     if not gone:
         return ""
+    if not any(event.kind == "replaced" and event.when > sat for event in host.events):
+        again = f"if it is the same {host.title}, take the `scrapped` slip out; "
+        return f"{again}if it is another one, write `replaced` for the day it came, with `carries: {', '.join(gone)}`"
     return (
         f"if the new {host.title} has them in the same place, write `carries: {', '.join(gone)}` where it was replaced"
     )

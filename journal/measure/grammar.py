@@ -134,6 +134,8 @@ _NUMBER_ENDS: Final = re.compile(r" *(?:$|[^\w\s/.%-]|(?:to|x|by|with|from|and|o
 # After the fraction of `3" 1/2`: no word it could be the size of (`3" 1/2 bolt`), no second unit, no thread.
 _FRACTION_ENDS: Final = re.compile(r" *(?:$|[.,;](?: |$)|[^\w\s/.,;%'\"°-]|(?:to|x|by|from|and|or)(?![^\W\d_]))")
 _IN_THE: Final = re.compile(r" ?in +(?:the|front|a|an|each|total|all|line|place|this|that)\b", re.IGNORECASE)
+# The two letters of `mm` with a space between them.
+_TORN: Final = re.compile(r"(?<=m) +m(?!\w)", re.IGNORECASE)
 # A hyphen may join a number and its unit (`45-mm`).
 _UNIT_BEGINS: Final = re.compile(r" *-?(?=[^\W\d_]|[\"'°%℃℉])")
 _JOINT: Final = re.compile(r" *")
@@ -221,7 +223,12 @@ def _take_unit(cursor: Cursor) -> Unit | None:
             cursor.at,
             trap.end(),
         )
+    start = cursor.at
     unit, cursor.at = found
+    if unit.symbol == "m" and (torn := _TORN.match(cursor.text, cursor.at)):
+        shown = cursor.text[start : torn.end()].strip()
+        message = f'"{shown}" can be read as mm or as m'
+        raise ValueFault("ambiguous-value", message, "write the unit in one: `mm`", start, torn.end())
     return unit
 
 

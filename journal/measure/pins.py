@@ -33,6 +33,16 @@ MOST_UNKNOWN = 10  # lines of unknown direction that are laid both ways; rows of
 FEW = 100  # rows of which every way is remembered, as it is gone through twice
 # What runs along a tube or shaft; any other line may go round it (common practice, no published source).
 LENGTHWISE = frozenset({"key", "keyway", "keyseat", "flat", "spline", "seam"})
+# One spelling for words that tell features apart: `top hole` is the `upper hole`.
+ALIKE: Mapping[str, str] = {
+    "bottom": "lower", "top": "upper", "back": "rear", "aft": "rear", "fore": "front", "forward": "front",
+    "inside": "inner", "inboard": "inner", "outside": "outer", "outboard": "outer",
+    "lh": "left", "l/h": "left", "left-hand": "left", "rh": "right", "r/h": "right", "right-hand": "right",
+    "first": "1", "second": "2", "third": "3", "#1": "1", "#2": "2", "#3": "3",
+}  # fmt: skip
+# What sits in a hole: `bolt`, `bolt hole` and `hole` may be one. And what of a hole is no point of its own.
+IN_HOLES = ("bolt", "nut", "rivet", "screw", "stud")
+ROUND_HOLE = frozenset("edge rim side centre upper lower front rear inner outer left right near far".split())
 SLIDES: Mapping[Axis, str] = {"x": "fore and aft", "y": "sideways", "z": "up and down"}
 
 
@@ -142,9 +152,11 @@ class Ways:
 
     def __init__(self, rows: Sequence[Row], face: Face | None = None, ties: Iterable[Tie] = ()) -> None:
         self.face = face or Face()
-        self.every = [row for row in rows if not row.reference.whole]
+        one = _may_be_one(mark for row in rows for mark in (row.subject, row.reference))
+        self.every = [_told_apart(row, one) for row in rows if not row.reference.whole]
         self.rows = _distinct(self.every)
-        self._ties = tuple(ties)
+        keys = {key: mark.key for key, mark in one.items()}
+        self._ties = tuple((keys.get(a, a), keys.get(b, b), same) for a, b, same in ties)
 
     def __iter__(self) -> Iterator[Way]:
         return iter(self._few) if len(self.rows) <= FEW else self._made()
@@ -214,6 +226,55 @@ def _distinct(rows: Sequence[Row]) -> list[Row]:
     for row in rows:
         seen.setdefault((row.subject.key, row.relation, row.reference.key), row)
     return list(seen.values())
+
+
+@lru_cache(maxsize=1 << 16)
+def _thing(name: str) -> tuple[frozenset[str], str]:
+    """What a name is of, in one spelling, and the name without what is only a side of a hole: of `hole top` the hole.
+
+    Two points are told apart by a number, a letter or a place: one hole under two names would hold the turn.
+    """
+    shown = name.split()
+    words = ["hole" if word == "holes" else ALIKE.get(word, word) for word in shown]
+    holes = [at for at, word in enumerate(words) if word == "hole" or word in IN_HOLES]
+    if holes:
+        last = holes[-1] + 1
+        rest = [at for at in range(last, len(words)) if words[at] not in ROUND_HOLE]
+        shown = [*shown[:last], *(shown[at] for at in rest)]
+        words = [*words[:last], *(words[at] for at in rest)]
+    if any(word in IN_HOLES for word in words):
+        words = [word for word in words if word != "hole"]
+    return frozenset(words) - {"no", "no.", "number"}, " ".join(shown)
+
+
+def _may_be_one(marks: Iterable[Mark]) -> dict[str, Mark]:
+    """Features of one thing whose names may mean the same one, by key: what all of them are taken as."""
+    things: dict[tuple[str, frozenset[str]], dict[str, Mark]] = {}
+    for mark in marks:
+        if mark.name:
+            things.setdefault((mark.owner, _thing(mark.name)[0]), {})[mark.key] = mark
+    for owner, words in [thing for thing in things if "hole" in thing[1]]:
+        fixings = ((owner, words - {"hole"} | {fixing}) for fixing in IN_HOLES)
+        twin = next((thing for thing in fixings if thing in things), None)
+        if twin:
+            things[twin] |= things.pop((owner, words))
+    return {key: one for alike in things.values() if len(alike) > 1 for one in (_as_one(alike),) for key in alike}
+
+
+def _as_one(alike: Mapping[str, Mark]) -> Mark:
+    """What several names of one feature are taken as: the point, where one of them is a side of it."""
+    first = min(alike.values(), key=lambda mark: (not mark.point, mark.axis is None, mark.key))
+    name = _thing(first.name)[1]
+    return first if first.point or name == first.name else Mark(f"{first.owner}/{name}", first.owner, name, point=True)
+
+
+def _told_apart(row: Row, one: Mapping[str, Mark]) -> Row:
+    """A row whose features are told apart from others in more than their names."""
+    subject, reference = one.get(row.subject.key, row.subject), one.get(row.reference.key, row.reference)
+    if subject is row.subject and reference is row.reference:
+        return row
+    was_line = subject.point > row.subject.point or reference.point > row.reference.point
+    return Row(row.id, subject, row.relation, reference, row.direction if was_line else row.axis)
 
 
 def _planes(rows: Sequence[Row], face: Face) -> Iterator[tuple[Axis | None, Axis | None]]:

@@ -111,7 +111,8 @@ class Reading:
     reference_self  self of the reference's owner when it was read
     dimension       canonical or any words; "" for a relation
     own             subject and reference are both the part's: a size of the part
-    which           the other spelling when it cannot be told whose feature it is, else ""
+    which           the other spelling where it cannot be told whose feature it is (then `own`); what to do where
+                    it is measured from nothing of the host, or of several at once; else ""
     taken_as        how the reference was taken, in words ("the flange edge of sill, left")
     value           None for a contact
     written         the value to the letter ("" for a contact); text: the whole line

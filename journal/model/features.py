@@ -46,7 +46,8 @@ POSITIONS = frozenset({*DIRECTIONS, "left", "right", "middle", "near", "far", "f
 ARTICLES = frozenset({"the", "a", "an", "its"})
 Rim = Literal["", "near", "far"]
 LABEL = re.compile(r"\d+|[a-z]|no\.?|number|#\d+")
-CENTRES = re.compile(r"\bcent(?:er|re)\b")
+CENTRES = re.compile(r"\b(?:cent(?:er|re)|ctr)\b")
+OF_CENTRE = frozenset({"centre", "centreline", "c/l", "cl"})
 
 
 def tokens(text: str) -> list[str]:
@@ -96,7 +97,7 @@ def feature(text: str, owner: str | None, sides: tuple[str, ...]) -> Feature:
     """The feature that words name: `edge of hole` is the hole read at its rim, `lower edge` a line with normal z."""
     written = tokens(text)
     words, rim = _rim(_turned_round(written))
-    if len(words) > 1 and words[-1] == "centre" and last_word(words[:-1]) in POINT_WORDS:
+    if len(words) > 1 and words[-1] in OF_CENTRE and last_word(words[:-1]) in POINT_WORDS:
         words = words[:-1]  # the hole's centre is the hole
     key = " ".join(words)
     point = last_word(words) in POINT_WORDS

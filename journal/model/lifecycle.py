@@ -1,13 +1,13 @@
 """The state of every part by date: on, off, riding along, cut, replaced, scrapped.
 
-A child rides along with its host. `replaced` starts a new self of the part. Everything is read off the parts'
-events, which `resolve` has put in order.
+A child rides along with its host. `replaced` starts a new self of the part; so does a refit of what was scrapped: it
+may be another one. Everything is read off the parts' events, which `resolve` has put in order.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -15,6 +15,12 @@ from journal.model.entities import Event, Moment, Part, State
 
 OFF_STATES: frozenset[State] = frozenset({"off", "scrapped"})
 LAST = 1 << 60  # after every slip of a day
+
+
+def starts_anew(kind: str, before: Sequence[Event]) -> bool:
+    """Whether an event of a kind, after all these, begins a new self of the part."""
+    fates = (event.kind for event in reversed(before) if event.kind in ("refitted", "replaced", "scrapped"))
+    return kind == "replaced" or (kind == "refitted" and next(fates, "") == "scrapped")
 
 
 @dataclass(frozen=True)
@@ -83,7 +89,8 @@ class Lives:
             if last is None:
                 return "on"
             return "back on" if last.kind == "refitted" else "replaced"
-        return "off" if last.kind == "removed" else "scrapped"
+        fate = self._last(part, when, "refitted", "replaced", "scrapped")
+        return "scrapped" if fate and fate.kind == "scrapped" else "off"  # to take it off then does not bring it back
 
     def announced(self, part: str, when: Moment) -> bool:
         """Whether it was said that the part will go, and nothing of it has gone since."""

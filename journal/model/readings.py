@@ -14,13 +14,16 @@ from hashlib import sha256
 from journal.ground.finding import Finding
 from journal.ground.names import fold
 from journal.ground.records import record
+from journal.ground.source import Span
 from journal.model.entities import Feature, Moment, Part, Reading
-from journal.model.features import alike_but_for_place, feature, relation_axis, tokens
+from journal.model.features import POINT_WORDS, alike_but_for_place, feature, last_word, relation_axis, tokens
 from journal.model.lifecycle import Lives
 from journal.model.naming import Registry
 from journal.notes.records import Slip, Split, Statement
+from journal.notes.words import ANOTHER, GROUND, PRONOUNS
 
 MACHINE = "the machine"
+NOTHING = "nothing"  # why a reference was taken as none: a word for a thing that is not named, or the floor
 
 
 @record
@@ -142,7 +145,17 @@ class Resolver:
         whole = self._part_called(text, part.side)
         if whole:
             return _Taken(whole, "", whole == part.id, True, "whole")
+        if self._names_nothing(line, text):
+            return _Taken(None, "", False, True, NOTHING)
         return self._inferred(line, split, self._words(text))
+
+    def _names_nothing(self, line: Line, text: str) -> bool:
+        """Whether a reference is nothing to measure from: `it`, `the other one`; the floor, for a part on a host, which
+        will stand elsewhere."""
+        if _is_unnamed(text):
+            return True
+        known = any(self._knows(id, text) for id in (line.part.id, *line.hosts))
+        return bool(line.hosts) and not known and GROUND.fullmatch(" ".join(tokens(text))) is not None
 
     def _inferred(self, line: Line, split: Split, words: str) -> _Taken:
         """Whose it is by what each is known to have, where the line itself does not say."""
@@ -173,7 +186,7 @@ class Resolver:
         statement, part = line.statement, line.part
         subject = feature(split.subject, part.id, self.sides)
         reference = self._reference(split, taken)
-        other = self._other_owner(line, taken) if taken else None
+        which = self._which(line, split, taken) if taken else ""
         host = line.hosts[0] if line.hosts else None
         owner = taken.owner if taken else part.id
         reading = Reading(
@@ -199,7 +212,7 @@ class Resolver:
             from_memory=statement.from_memory,
             in_doubt=statement.in_doubt,
             remark=statement.remark,
-            which=self._which(line, split, other) if taken and other else "",
+            which=which,
             taken_as=self._taken_as(part.id, taken) if taken else "",
             photos=line.photos,
             private=line.private,
@@ -223,28 +236,40 @@ class Resolver:
                 return match.start()
         return len(text)
 
-    def _which(self, line: Line, split: Split, other: str) -> str:
-        """Tell that the line can be read in two ways, and how to say either."""
-        host = self.parts[other].title
-        spelling = f"{split.reference} of {host}"
-        span = split.reference_span
-        self.findings.append(
-            Finding(
-                "which-one",
-                f'"{split.reference}" can be the {line.part.title}\'s own or that of {host}; both have one, so this '
-                "reading holds nothing yet",
-                span,
-                help=f'write "own {split.reference}" or "{spelling}"',
-                part=line.part.id,
-                host=other,
-            )
-        )
+    def _which(self, line: Line, split: Split, taken: _Taken) -> str:
+        """What to write instead where it is not said whose the reference is, or what; "" where it is. A finding tells
+        it, but of the floor: that is well named, and only holds nothing."""
+        host = line.hosts[0] if line.hosts else None
+        title = self.parts[host].title if host else MACHINE
+        one = _one_of_several(split.subject) if line.statement.value and not taken.own else ""
+        if one:
+            help = f"write a line for each, as `{one} 1 {split.relation} {split.reference}: {line.statement.written}`"
+            self._tell_which(line, split.subject, split.subject_span, host, "are several", help)
+            return f"write a line for each {one}"
+        if taken.reason == NOTHING:
+            if _is_unnamed(split.reference):
+                said, help = "does not say what was measured from", f'write its name, as "lower edge of {title}"'
+                self._tell_which(line, split.reference, split.reference_span, host, said, help)
+            return f"measure it to a feature of {title}"
+        other = self._other_owner(line, taken)
+        if other is None:
+            return ""
+        spelling = f"{split.reference} of {self.parts[other].title}"
+        said = f"can be the {line.part.title}'s own or that of {self.parts[other].title}; both have one"
+        help = f'write "own {split.reference}" or "{spelling}"'
+        self._tell_which(line, split.reference, split.reference_span, other, said, help)
         return spelling
+
+    def _tell_which(self, line: Line, words: str, span: Span, host: str | None, said: str, help: str) -> None:
+        message = f'"{words}" {said}, so this reading holds nothing yet'
+        self.findings.append(Finding("which-one", message, span, help=help, part=line.part.id, host=host))
 
     def _taken_as(self, part: str, taken: _Taken) -> str:
         owner = self.parts[taken.owner].title if taken.owner else MACHINE
         if taken.own:
             return f"its own {taken.words}" if taken.words else "the part itself"
+        if taken.reason == NOTHING:
+            return ""
         return f"the {taken.words} of {owner}" if taken.words else f"the nearest surface of {owner}"
 
     def _id(self, line: Line) -> str:
@@ -253,6 +278,20 @@ class Resolver:
         stem = f"{line.part.id}-{sha256(words.encode('utf-8', 'replace')).hexdigest()[:8]}"
         self._ids[stem] += 1
         return stem if self._ids[stem] == 1 else f"{stem}-{self._ids[stem]}"
+
+
+def _is_unnamed(text: str) -> bool:
+    """Whether a word stands for the thing: `it`, `edge of it`, `the other one`."""
+    return fold(text).rpartition(" ")[2] in PRONOUNS or ANOTHER.fullmatch(text) is not None
+
+
+def _one_of_several(text: str) -> str:
+    """`hole` for `both holes`, `holes 1 and 2`, of which a length says nothing of either; "" for one thing."""
+    first, joint, _ = " ".join(tokens(text)).replace("&", "and").partition(" and ")
+    words = first.split()
+    one = last_word(words)
+    several = joint or (words and words[0] in ("both", "all", "each", "every"))
+    return one if several and one in POINT_WORDS else ""
 
 
 def _phrase(split: Split) -> int:

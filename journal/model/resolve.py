@@ -28,7 +28,7 @@ from journal.model.entities import (
     PlacedSlip,
     Said,
 )
-from journal.model.lifecycle import Lives
+from journal.model.lifecycle import Lives, starts_anew
 from journal.model.naming import CUT_OUT, Named, Registry, is_bench, is_machine, is_no_part
 from journal.model.places import place_key
 from journal.model.readings import Line, Resolver
@@ -259,7 +259,7 @@ class _Resolution:
                 kind,  # type: ignore[arg-type]  # one of EVENTS, tested by the caller
                 each.when,
                 each.slip.span,
-                self=number + (kind == "replaced"),
+                self=number + starts_anew(kind, grown.events),
                 away=away,
                 private=each.private,
             )

@@ -10,9 +10,15 @@ from journal.notes.lines import Line
 from journal.notes.marks import take_marks
 from journal.notes.records import Split, Statement
 from journal.notes.words import (
+    ANOTHER,
+    ARTICLES,
+    BLEMISHES,
     FILLERS,
     HEDGES,
     LONGEST_NAME,
+    NO_REFERENCE,
+    NO_SUBJECT,
+    PRONOUNS,
     Found,
     Word,
     feature_words,
@@ -21,6 +27,8 @@ from journal.notes.words import (
 )
 
 LONGEST_CONTACT = 160
+_NEGATED = re.compile(r"\w+n't|(?:is|are|was|were|do|does|did|ai|wo|has|have|had|could|would|should)nt")
+_NO_NAME = re.compile(r"\d ?(?:mm|cm|in|inch|thou|deg|°|\"|')(?!\w)|\bhalf[ -]?way\b", re.IGNORECASE)
 
 _YES = re.compile(r"\s*(?:yes|ok|true)?\s*[.!]?\s*$", re.IGNORECASE)
 
@@ -35,7 +43,7 @@ def read_contact(line: Line, sides: tuple[str, str]) -> Statement | None:
     marks = take_marks(line.plain, 0)
     words = words_of(marks.text, 0, _end_of_contact(marks.text))
     found = [hit for hit in phrases.find(words) if hit.contact and hit.at + hit.size < len(words)]
-    if not found or any(word.fold in HEDGES or word.fold.endswith("n't") for word in words):
+    if not found or any(_hedges(word.fold) for word in words):
         return None
     ordered = sorted(found, key=lambda phrase: (-phrase.size, -phrase.at))
     readings = [_contact_reading(line, words, phrase, sides) for phrase in ordered]
@@ -58,6 +66,23 @@ def read_contact(line: Line, sides: tuple[str, str]) -> Statement | None:
     )
 
 
+def _hedges(fold: str) -> bool:
+    """Whether a word makes a tale or a wish of a line, or says that it is not so: `slightly`, `isnt`, `nowhere`."""
+    adverb = fold.endswith("ly") and fold not in FILLERS and not fold.endswith(("assembly", "supply", "ply", "belly"))
+    return fold in HEDGES or adverb or _NEGATED.fullmatch(fold) is not None
+
+
+def _is_name(line: Line, words: list[Word], others: frozenset[str]) -> bool:
+    """Whether words can name a feature: none of `others` and no length in them, articles only first or after `of`, and
+    no `of` at the end (`just clear of touching`)."""
+    folds = [word.fold for word in words]
+    if folds[-1:] == ["of"]:
+        return False
+    inside = any(fold in ARTICLES and at and folds[at - 1] != "of" for at, fold in enumerate(folds))
+    said = line.plain[words[0].start : words[-1].end] if words else ""
+    return not (inside or others.intersection(folds) or _NO_NAME.search(said))
+
+
 def _end_of_contact(text: str) -> int:
     """Where a contact ends: before `: yes`, else at the end of the text."""
     colon = text.rfind(":")
@@ -75,6 +100,10 @@ def _contact_reading(line: Line, words: list[Word], phrase: Found, sides: tuple[
         return None
     reference, rest = up_to_comma(line, reference, sides)
     if len(subject) > LONGEST_NAME or not 0 < len(reference) <= LONGEST_NAME:
+        return None
+    if not (_is_name(line, subject, NO_SUBJECT | PRONOUNS) and _is_name(line, reference, NO_REFERENCE)):
+        return None
+    if subject and (subject[-1].fold in BLEMISHES or ANOTHER.search(line.plain, subject[0].start, subject[-1].end)):
         return None
     remark = line.plain[rest[0].start : rest[-1].end].strip(" ,;.") if rest else ""
     return make_split(line, subject, phrase.meaning, reference), remark

@@ -16,6 +16,7 @@ from journal.notes.words import (
     ALONG,
     BETWEEN,
     DIMENSIONS,
+    PRONOUNS,
     Found,
     Word,
     dimension_of,
@@ -104,7 +105,11 @@ def _sizes(text: str, words: list[Word], relations: list[Found]) -> tuple[Shape,
 
     A subject that ends in a dimension word is no feature; one that begins with it may be (`depth stop`).
     """
+    rest: list[Word]
     for phrase in relations:
+        if phrase.at == 1 and words[0].fold == "gap" and phrase.meaning not in ("to", "gap to"):
+            rest = [word for word in words[1 + phrase.size :] if word.fold not in PRONOUNS]
+            return _shape(text, rest, "", [], "gap"), True  # `gap under it` is a size: nothing is measured from `it`
         if phrase.at and (name := dimension_of(words[phrase.at - 1].fold)) and name not in ("gap", "angle"):
             rest = [*words[: phrase.at - 1], *words[phrase.at + (phrase.at == 1) * phrase.size :]]
             return _shape(text, rest, "", [], name), True

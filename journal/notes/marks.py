@@ -7,16 +7,41 @@ from dataclasses import dataclass
 
 from journal.measure.methods import find_method
 from journal.measure.numerals import STARTS_NUMBER
-from journal.notes.words import words_of
+from journal.notes.words import HEDGES, words_of
 
-_DOUBT = (
-    r"in doubt|doubtful|not (?:quite |very )?(?:sure|certain)|unsure|uncertain|(?:only )?an? guess|guess(?:ed|work)"
+# What says that a reading may be wrong, in the words of whoever wrote it. An honest remark is none: `checked twice`.
+_UNSURE = (
+    r"in doubt|(?<!no )(?<!without )doubt(?:ful|ed|s)?|dubious|unsure|uncertain|suspect|questionable|"
+    r"(?:only )?an? guess|guess(?:ed|work)|"
+    r"I (?:think|guess|reckon|suppose|believe|hope)|assum(?:ed|ing)|estimated?|maybe|perhaps|poss(?:ibly)?|presumably|"
+    r"prob(?:ably|able)?|hopefully|supposedly|apparently|might be|may be|"
+    r"(?:not|never|cannot|\w+n['’]t|isnt|doesnt|dont|cant) (?:(?:be|look|seem|quite|very|yet|really) )*"
+    r"(?:sure|certain|right|correct|reliable|trust(?:ed)?|use|add up|agree|make sense|checked|confirmed|verified|read)"
 )
-_DOUBTED = re.compile(rf"\b(?:{_DOUBT})\b", re.IGNORECASE)
+_MISTAKEN = (
+    r"(?:looks |seems )?wrong|in error|mistaken?|typo|mis-?(?:read|measured)|ignore|disregard|hard to (?:read|see)|"
+    r"illegible|smudged|blurred|un(?:checked|confirmed|verified|reliable|readable)"
+)
+# `check this`, `to check` is still to be done; what was `checked twice` is done, and a `check strap` is a thing.
+_TO_DO = (
+    r"tb[acd]|(?:to )?(?:confirm|verify|re-?measure)|to be (?:checked|confirmed|verified|measured|read)|"
+    r"(?<!\ba )(?:re-?)?check(?=\W*$|\s*[,;.!]| (?:this|that|it|again|later|against|before|when)\b)"
+)
+_DOUBT = "|".join((_UNSURE, _MISTAKEN, _TO_DO))
+# Never read here, but said by a picture or by somebody; read on another thing, or on what was no longer as it sat.
+_ELSEWHERE = re.compile(
+    r"\b(?:(?:from|off|per)(?: the| an?| old)* (?:photo(?:graph)?s?|pictures?|manual|drawings?)|according to|"
+    r"on the (?:other|new|old|left|right|wrong|spare) one|on the other side(?! of\b)|"
+    r"slipped(?! (?:over|on|in|into|through|under)\b)|shifted|was (?:bent|twisted|moved)|"
+    r"(?:before|after) (?:bending|straightening|moving))\b",
+    re.IGNORECASE,
+)
+_DOUBTED = re.compile(rf"\b(?:{_DOUBT})\b|\?", re.IGNORECASE)
+_DOUBTED_BEFORE = re.compile(rf"\b(?:{_UNSURE})\b|\?", re.IGNORECASE)
 _BRACKETS = re.compile(r"\([^()]*\)")
 _MARKS = re.compile(
-    rf",?\s*\b(?:(?P<memory>from memory)|(?P<doubt>{_DOUBT})|(?P<want>wanted|want)|(?P<by>by)(?=\s+[^\W\d_]))"
-    r"\b(?:\s*:)?",
+    rf"(?:,|\s[-–])?\s*\b(?:(?:(?P<memory>from memory)|(?P<doubt>{_DOUBT})|(?P<want>wanted|want))\b|"
+    r"(?P<by>by|using|w/)(?=\s+[^\W\d_]))(?:\s*:)?|(?P<asked>\?+)",
     re.IGNORECASE,
 )
 _WANT_ENDS = re.compile(r",(?!\d)|;")
@@ -47,9 +72,13 @@ def without_brackets(plain: str) -> tuple[str, str]:
 
 
 def take_marks(plain: str, start: int) -> Marks:
-    """Brackets, and behind `start` `by METHOD`, `want VALUE`, `from memory` and `in doubt`, or what says the same."""
+    """Brackets, and behind `start` `by METHOD`, `want VALUE`, `from memory` and `in doubt`, or what says the same.
+
+    What is doubted before `start` is doubted too: `hole 1 to rear end, I think: 150 mm`.
+    """
     text, remark = without_brackets(plain)
-    marks = Marks(text, remark=remark, in_doubt=_DOUBTED.search(remark) is not None)
+    in_doubt = _DOUBTED.search(remark) or _DOUBTED_BEFORE.search(text, 0, start)
+    marks = Marks(text, remark=remark, in_doubt=in_doubt is not None)
     hits = list(_MARKS.finditer(marks.text, start))
     for hit, following in zip(hits, [*hits[1:], None], strict=False):
         limit = following.start() if following else len(plain)
@@ -59,8 +88,10 @@ def take_marks(plain: str, start: int) -> Marks:
             _take_want(marks, hit, limit)
         else:
             marks.from_memory |= bool(hit["memory"])
-            marks.in_doubt |= bool(hit["doubt"])
-            marks.blank(hit.start(), hit.end())
+            marks.in_doubt |= bool(hit["doubt"] or hit["asked"])
+            if start or hit.group().startswith(",") or HEDGES.isdisjoint(hit.group().casefold().split()):
+                marks.blank(hit.start(), hit.end())  # `I think the hole is ...` has to stay a sentence
+    marks.in_doubt |= not marks.want and _ELSEWHERE.search(plain, start) is not None  # what is wanted is so from a book
     return marks
 
 

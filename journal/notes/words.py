@@ -87,11 +87,25 @@ HEDGES: frozenset[str] = frozenset((
     "looked", "seems", "seemed", "if", "until", "till", "before", "once", "unless", "probably",
     "supposed", "try", "tried", "hardly", "barely", "better", "check", "ask", "make", "was", "were",
     "longer", "no-longer", "guess", "think", "thought", "suspect", "used", "anywhere", "about", "approx",
-    "approximately", "more", "less", "sort", "kind", "note", "remember", "reminder", "todo", "i", "we",
+    "approximately", "more", "less", "sort", "kind", "note", "remember", "reminder", "todo", "i", "we", "nowhere",
 ))
 FILLERS: frozenset[str] = frozenset(
-    ("is", "are", "sits", "sit", "lies", "lie", "stands", "stand", "dead", "exactly")
+    "is are sits sit lies lie stands stand dead exactly fully perfectly directly properly evenly".split()
 )
+
+# Beside a contact: words that no feature's name has. Those before one turn it round or put it off (`out of square to`,
+# `far from parallel to`, `anything but square to`, `web to be parallel to`, `set it square to`), those behind it take
+# it back (`when new`, `within 3 mm`). What came upon a part is none of its features (`crack parallel to`).
+NO_SUBJECT: frozenset[str] = frozenset(
+    "out off past from to but be been being so with without anything put keep get bring".split()
+)
+NO_REFERENCE: frozenset[str] = frozenset("within when except than but".split())
+BLEMISHES: frozenset[str] = frozenset("crack cracks rust rot mud dirt dust paint grease scratch scratches dent".split())
+# They stand for a thing that the line does not name: there is nothing to measure from.
+PRONOUNS: frozenset[str] = frozenset("it this that these those they them other others same itself".split())
+ANOTHER = re.compile(r"(?:(?:the |this |that )?(?:new|old|other|left|right|same)|this|that) ones?", re.IGNORECASE)
+# Nothing of the machine: how high a part is above these says nothing of where on its host it sat, which moves.
+GROUND = re.compile(r"(?:(?:workshop|garage|shop|concrete) )?(?:floor|ground|bench)(?: level)?|horizontal|vertical")
 
 ARTICLES: frozenset[str] = frozenset(("the", "an"))
 SPELLINGS: dict[str, str] = {

@@ -29,6 +29,7 @@ from journal.model.entities import (
     Said,
     Treatment,
 )
+from journal.model.lifecycle import starts_anew
 from journal.model.places import place_key, spelt
 from journal.notes.kinds import KEYS_OF
 from journal.pages.hidden import Hidden
@@ -134,9 +135,11 @@ def _hosts(part: Part, told: Sequence[Said], hidden: Hidden) -> tuple[str, ...]:
 def _events(part: Part, hosts: tuple[str, ...], hidden: Hidden) -> Iterator[Event]:
     """Those of public slips, its selves counted afresh."""
     number, secret = 1, hidden.parts | hidden.secret_hosts(part)
+    told: list[Event] = []
     for event in part.events:
         if not _is_secret(event, hidden):
-            number += event.kind == "replaced"
+            number += starts_anew(event.kind, told)
+            told.append(event)
             host = next(iter(hosts), None) if event.host in secret else event.host
             yield _with(event, host=host, self=number)
 
@@ -147,7 +150,8 @@ def _said(said: Said, hidden: Hidden) -> Said:
 
 def _readings(book: Book, told: Book, hidden: Hidden) -> Iterator[tuple[str, Reading]]:
     """Each on the selves, and at the place, that are public."""
-    renewed = any(e.kind == "replaced" and _is_secret(e, hidden) for p in book.parts.values() for e in p.events)
+    fates = ("replaced", "scrapped", "refitted")
+    renewed = any(e.kind in fates and _is_secret(e, hidden) for p in book.parts.values() for e in p.events)
     moved = {part: place for part in told.parts if (place := told.place_of(part)) != book.place_of(part)}
     for id, reading in book.readings.items():
         if id not in hidden.readings:

@@ -281,7 +281,8 @@ class Viewer:
             wanted = self.figure(entity.want, entity.want.written)
             yield f"Wanted: {wanted.written if wanted else entity.want.written}"
         if entity.which:
-            yield f"Can be read in two ways; the other one: {entity.which}"
+            either = f"Can be read in two ways; the other one: {entity.which}"
+            yield either if entity.own else f"Holds nothing: {entity.which}"
         if entity.in_doubt:
             yield "In doubt"
         if entity.from_memory:

@@ -102,7 +102,9 @@ READINGS: Mapping[str, Explained] = {
     "which-one": Explained(
         "The line measures to a feature that both the part and what it sits on have by that name, so it can be a "
         "size of the part or its place. A guess here would be worse than nothing: the reading is kept and holds "
-        "nothing until it is said. Write `own rear end`, or `rear end of sill, left`; the help spells out both.",
+        "nothing until it is said. Write `own rear end`, or `rear end of sill, left`; the help spells out both. So it "
+        "is with a line that measures from `it` or `the other one`, which names nothing, and with one length for "
+        "`both holes`: name the thing, and write a line for each.",
         day(BOTH_HAVE_ONE + "```measured guide bracket front, left\nhole to rear end: 22 mm by rule\n```\n"),
         day(
             BOTH_HAVE_ONE + "```measured guide bracket front, left\nhole to own rear end: 22 mm by rule\n"
