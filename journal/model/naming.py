@@ -230,9 +230,12 @@ class Registry:
         for key, named in self._named.items():
             is_host = key in self._hosts_only
             for joint, least in (*_JOINTS, *(_JOINTS_OF_HOSTS if is_host else ())):
-                pieces = [bare_name(_plain(piece), self._pair) for piece in joint.split(key[0])]
-                known = [one for piece in pieces for one in self._spelt(piece)[:1] if one is not named]
-                if len(pieces) > 1 and len(known) >= (least or len(pieces)):
+                pieces = joint.split(key[0])
+                if len(pieces) == 1:
+                    continue
+                bare = (bare_name(_plain(piece), self._pair) for piece in pieces)
+                known = [one for piece in bare for one in self._spelt(piece)[:1] if one is not named]
+                if len(known) >= (least or len(pieces)):
                     message = f'"{named.title}" is taken for one part, and "{known[0].title}" is a part of its own'
                     write = "put a `;` between them" if is_host else "write a slip for each"
                     settle = "else settle it: `settled: nearly-same-name, one part`"

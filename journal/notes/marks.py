@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from journal.measure.methods import find_method
 from journal.measure.numerals import STARTS_NUMBER
@@ -71,14 +72,21 @@ def without_brackets(plain: str) -> tuple[str, str]:
     return _BRACKETS.sub(lambda found: " " * len(found.group()), plain), "; ".join(inside)
 
 
+@lru_cache(1 << 12)  # notes say the same of many parts
+def _doubted_before(text: str) -> bool:
+    return _DOUBTED_BEFORE.search(text) is not None
+
+
 def take_marks(plain: str, start: int) -> Marks:
     """Brackets, and behind `start` `by METHOD`, `want VALUE`, `from memory` and `in doubt`, or what says the same.
 
     What is doubted before `start` is doubted too: `hole 1 to rear end, I think: 150 mm`.
     """
     text, remark = without_brackets(plain)
-    in_doubt = _DOUBTED.search(remark) or _DOUBTED_BEFORE.search(text, 0, start)
-    marks = Marks(text, remark=remark, in_doubt=in_doubt is not None)
+    in_doubt = bool(remark and _DOUBTED.search(remark)) or _doubted_before(text[:start])
+    marks = Marks(text, remark=remark, in_doubt=in_doubt)
+    if not plain[start:].strip():
+        return marks
     hits = list(_MARKS.finditer(marks.text, start))
     for hit, following in zip(hits, [*hits[1:], None], strict=False):
         limit = following.start() if following else len(plain)

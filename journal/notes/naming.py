@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 
 from journal.ground.names import distance
 from journal.ground.records import record
@@ -139,6 +140,7 @@ class Bare:
                 yield tuple(sorted((*self.words[:at], word[:-1], *self.words[at + 1 :])))
 
 
+@lru_cache(1 << 14)  # names are looked at from several sides
 def bare_name(words: str, sides: tuple[str, str]) -> Bare:
     """`LH beam`, `beam (left)`, `n/s beam`, `both beams`, `beam again`: of each of them `beam`, and what is meant."""
     kept: list[str] = []
@@ -163,6 +165,7 @@ def name_words(words: str) -> list[str]:
     return [re.sub(r"^([a-z])[./]([a-z])\.?$", r"\1\2", word.strip("\"'")) for word in found if word]
 
 
+@lru_cache(1 << 14)
 def _sides_said(text: str, sides: tuple[str, str]) -> tuple[str, ...]:
     """The sides that a part so named may have; () for words that are none of a side's."""
     for side in sides:
