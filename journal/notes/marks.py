@@ -40,11 +40,15 @@ _ELSEWHERE = re.compile(
 _DOUBTED = re.compile(rf"\b(?:{_DOUBT})\b|\?", re.IGNORECASE)
 _DOUBTED_BEFORE = re.compile(rf"\b(?:{_UNSURE})\b|\?", re.IGNORECASE)
 _BRACKETS = re.compile(r"\([^()]*\)")
+_DIGITS = re.compile(r"\d+")
+_BEGINS = r"(?:,|\s[-–])?\s*\b"
+_HOW = r"(?P<by>by|using|w/)(?=\s+[^\W\d_])"
 _MARKS = re.compile(
-    rf"(?:,|\s[-–])?\s*\b(?:(?:(?P<memory>from memory)|(?P<doubt>{_DOUBT})|(?P<want>wanted|want))\b|"
-    r"(?P<by>by|using|w/)(?=\s+[^\W\d_]))(?:\s*:)?|(?P<asked>\?+)",
+    rf"{_BEGINS}(?:(?:(?P<memory>from memory)|(?P<doubt>{_DOUBT})|(?P<want>wanted|want))\b|{_HOW})(?:\s*:)?"
+    r"|(?P<asked>\?+)",
     re.IGNORECASE,
 )
+_BY = re.compile(rf"{_BEGINS}{_HOW}(?:\s*:)?", re.IGNORECASE)
 _WANT_ENDS = re.compile(r",(?!\d)|;")
 _METHOD_WORDS = 4
 
@@ -73,6 +77,13 @@ def without_brackets(plain: str) -> tuple[str, str]:
 
 
 @lru_cache(1 << 12)  # notes say the same of many parts
+def _kinds(tail: str) -> frozenset[str | None]:
+    """Which marks stand in the end of a line; they do not hang on its numbers."""
+    elsewhere = {"elsewhere"} if _ELSEWHERE.search(tail) else set()
+    return frozenset(hit.lastgroup for hit in _MARKS.finditer(tail)) | elsewhere
+
+
+@lru_cache(1 << 12)
 def _doubted_before(text: str) -> bool:
     return _DOUBTED_BEFORE.search(text) is not None
 
@@ -85,9 +96,8 @@ def take_marks(plain: str, start: int) -> Marks:
     text, remark = without_brackets(plain)
     in_doubt = bool(remark and _DOUBTED.search(remark)) or _doubted_before(text[:start])
     marks = Marks(text, remark=remark, in_doubt=in_doubt)
-    if not plain[start:].strip():
-        return marks
-    hits = list(_MARKS.finditer(marks.text, start))
+    said = _kinds(_DIGITS.sub("0", text[start:]))
+    hits = list((_BY if said == {"by"} else _MARKS).finditer(text, start)) if said else []
     for hit, following in zip(hits, [*hits[1:], None], strict=False):
         limit = following.start() if following else len(plain)
         if hit["by"]:
@@ -99,7 +109,8 @@ def take_marks(plain: str, start: int) -> Marks:
             marks.in_doubt |= bool(hit["doubt"] or hit["asked"])
             if start or hit.group().startswith(",") or HEDGES.isdisjoint(hit.group().casefold().split()):
                 marks.blank(hit.start(), hit.end())  # `I think the hole is ...` has to stay a sentence
-    marks.in_doubt |= not marks.want and _ELSEWHERE.search(plain, start) is not None  # what is wanted is so from a book
+    if (remark or "elsewhere" in said) and not marks.want:  # what is wanted is so from a book
+        marks.in_doubt |= _ELSEWHERE.search(plain, start) is not None
     return marks
 
 
