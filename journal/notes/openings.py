@@ -45,6 +45,8 @@ def near_kind(info: str) -> str | None:
     if not words:
         return None
     first = words[0].rstrip(":").casefold()
+    if first.strip("{}[]()<>!*_.\"'") == "private":
+        return "private"
     if first in LANGUAGES or not first.isalpha():
         return None
     near = next((kind for kind in BY_NAME if _near_word(first, kind)), "")

@@ -6,7 +6,7 @@ A wrong line costs that line, never the slip or the note. Nothing here knows wha
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -48,11 +48,14 @@ def parse_note(source: Source, settings: NoteSettings) -> tuple[Note, list[Findi
     slips: list[Slip] = []
     for fence in reading.fences:
         slip = _SlipReader(source, fence, settings, findings).read() if fence.kind else None
+        unknown = None if fence.kind else _unknown_slip(source, fence)
         if slip:
             reading.tokens[fence.token].meta["slip"] = len(slips)
             slips.append(slip)
-        elif not fence.kind:
-            findings.extend(_unknown_slip(source, fence))
+        elif fence.kind or unknown:
+            reading.tokens[fence.token].meta["unread"] = True
+        if unknown:
+            findings.append(unknown)
         if fence.start in reading.unclosed:
             findings.append(_unclosed(source, fence))
     findings.sort(key=lambda finding: finding.span)
@@ -72,10 +75,11 @@ def _title(tokens: Sequence[Token]) -> str:
 # ---- blocks
 
 
-def _unknown_slip(source: Source, fence: Fence) -> Iterator[Finding]:
+def _unknown_slip(source: Source, fence: Fence) -> Finding | None:
+    """What to tell of a block that was meant to be a slip; None for a listing."""
     near = near_kind(fence.info)
     if near is None:
-        return
+        return None
     first = fence.info.split()[0]
     meant = near or getattr(BY_OTHER_WORD.get(first.rstrip(":").casefold()), "name", "")
     if meant:
@@ -85,12 +89,13 @@ def _unknown_slip(source: Source, fence: Fence) -> Iterator[Finding]:
         kinds = ", ".join(kind.name for kind in KINDS)
         help = f"the kinds are {kinds}; a listing has one word behind its fence, or none"
     span = source.span(fence.start, fence.info_at, fence.info_at + len(first))
-    yield Finding("unknown-slip", f'"{first}" is no kind of slip', span, help=help)
+    return Finding("unknown-slip", f'"{first}" is no kind of slip', span, help=help)
 
 
 def _unclosed(source: Source, fence: Fence) -> Finding:
     if fence.kind:
         what = f'the slip "{fence.info}" has no closing fence; it was read as far as line {fence.end}'
+        what += ", and what follows is public" if BY_NAME[fence.kind].private else ""
         help = f"write {fence.mark} on a line of its own below its last line, indented as its first"
     else:
         what = f"this fence opens a block that has no end before the next slip; it was ended at line {fence.end}"

@@ -145,7 +145,8 @@ class Slip:
 class Note:
     """One CommonMark file of a day.
 
-    tokens  markdown-it tokens of the whole file; the fence token of slip n carries meta["slip"] = n
+    tokens  markdown-it tokens of the whole file; the fence token of slip n carries meta["slip"] = n, that of a block
+            that was meant to be one and could not be read meta["unread"]
     title   the text of its first heading, or ""
     """
 
