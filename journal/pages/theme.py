@@ -32,7 +32,7 @@ from jinja2.sandbox import SandboxedEnvironment
 from markupsafe import Markup, escape
 
 from journal.ground.atomic import WriteFault, write_whole
-from journal.ground.kept_work import keyed, signed, unsigned
+from journal.ground.kept_work import keyed, read_kept, signed, unsigned
 from journal.pages import words
 from journal.pages.address import THEME_FILES
 
@@ -138,7 +138,7 @@ class _Compiled(BytecodeCache):
     def load_bytecode(self, bucket: Bucket) -> None:
         path = self._path(bucket)
         with suppress(OSError, ValueError):
-            bucket.bytecode_from_string(unsigned(path.name, path.read_bytes()))
+            bucket.bytecode_from_string(unsigned(path.name, read_kept(path)))
 
     def dump_bytecode(self, bucket: Bucket) -> None:
         path = self._path(bucket)
