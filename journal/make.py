@@ -29,6 +29,7 @@ from journal.ground.files import (
 )
 from journal.ground.heap import all_that_is_made_stays, what_is_there_stays
 from journal.ground.kept_work import read_kept, signed, unsigned
+from journal.ground.packaged import packaged_themes
 from journal.ground.records import record
 from journal.ground.shares import meanwhile
 
@@ -214,8 +215,7 @@ def _findings(faults: list[PictureFault]) -> list[Finding]:
 def _inputs(build: Path, as_of: date | None) -> str:
     """A digest of all that a site is made from, by size and time: notes, photos, settings, themes, this program."""
     digest = sha256(f"{__version__}|{as_of or date.today()}".encode())
-    here = Path(__file__).parent
-    for folder in (here, here.parent / "themes", build):
+    for folder in (Path(__file__).parent, packaged_themes(), build):
         for path, size, time in _stats(folder, folder == build):
             digest.update(f"{path}|{size}|{time}\n".encode("utf-8", "surrogateescape"))
     return digest.hexdigest()
