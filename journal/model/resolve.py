@@ -410,7 +410,12 @@ class _Resolution:
         placed: Mapping[str, list[PlacedSlip]],
         photos: Iterable[Photo],
     ) -> Day:
-        notes = [self.notes[file] for folder in folders for file in folder.notes if file in self.notes]
+        notes = [
+            self.album.illustrated(self.notes[file], folder)
+            for folder in folders
+            for file in folder.notes
+            if file in self.notes
+        ]
         titles = [f.title for f in folders if f.title] + [note.title for note in notes if note.title]
         shown = sorted(photos, key=lambda p: (p.order or "9999", p.name, p.key))
         names = {
