@@ -147,11 +147,10 @@ def _check_pocket(file: Path) -> None:
 
     if not os.path.lexists(file):
         return
-    try:
-        with open(file, "rb") as there:
+    ours = False
+    if file.is_file():  # to open a pipe would wait for ever
+        with suppress(OSError), open(file, "rb") as there:
             ours = there.read(len(MARK)) == MARK.encode()
-    except OSError:
-        ours = False
     if not ours:
         raise WriteFault(
             f'"{file}" is no pocket file made here; it is left alone, and nothing was written.', "Move it away."

@@ -22,8 +22,10 @@ from journal.ground.packaged import packaged_themes
 from journal.make import make_site, tell_build
 from journal.measure.numerals import ValueFault
 from journal.measure.value import read_value
+from journal.model.album import Album
 from journal.pages.theme import ThemeFault, ticks
 from journal.preview import Preview, run
+from journal.read.folders import read_folders
 from tests.builds import TITLE, TODAY, finding_lines, tell_files, write_build
 from tests.pictures_made import exif, save_jpeg, scene
 
@@ -144,6 +146,14 @@ def test_a_pipe_in_the_cache_is_not_waited_for(tmp_path: Path, name: str) -> Non
     waits.join(60)
     assert not waits.is_alive()
     assert page(tmp_path / "out") == site.replace("Words.", "Others.")
+
+
+@pipes
+def test_a_pipe_where_the_pocket_file_goes_is_not_waited_for(tmp_path: Path) -> None:
+    build = write_build(tmp_path / "build", {NOTE: "Words.\n"})
+    os.mkfifo(tmp_path / "site-shop-pocket.html")
+    with pytest.raises(WriteFault, match="no pocket file made here"):
+        make_site(build, tmp_path / "site", "public", TODAY, None, tmp_path / "site-shop-pocket.html")
 
 
 # --- where a site goes, what it is made with
@@ -329,6 +339,13 @@ def test_a_picture_of_the_story_that_is_not_there_is_told(tmp_path: Path, pictur
 def test_other_pictures_of_the_story_are_not_missing(tmp_path: Path, picture: str) -> None:
     told = tell_files(tmp_path, of_two_days(f"![x]({picture})\n\n```text\n![x](no.jpg)\n```\n\nand `![x](no.jpg)`\n"))
     assert of_word(told.judgement.findings, "missing-photo") == []
+
+
+def test_dots_in_the_name_of_a_day_lead_nowhere(tmp_path: Path) -> None:
+    files = of_two_days("![x](../2026-03-08%20a./IMG_5.jpg)\n")
+    told = tell_files(tmp_path, {name.replace("08 b", "08 a."): text for name, text in files.items()})
+    assert of_word(told.judgement.findings, "missing-photo") == []
+    assert Album(read_folders(tmp_path)[0], {}).find("2026-03-08 a./IMG_5", read_folders(tmp_path)[0][0])
 
 
 def test_a_missing_picture_that_is_in_another_day_is_told_as_markdown_writes_it(tmp_path: Path) -> None:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 RANGE = re.compile(r"(.+?)\s+(?:to|until|\.\.)\s+(.+)")
 NUMBERED = re.compile(r"(.*?)(\d{1,12})$")
 MOST_IN_A_RANGE = 500
-LEADS_UP = re.compile(r"(?:\./)*(?:(?:\.\./)+(?=[^/]+/))?")  # from a day to another, as Markdown writes it
+LEADS_UP = re.compile(r"\A(?:\./)*(?:(?:\.\./)+(?=[^/]+/))?")  # from a day to another, as Markdown writes it
 ELSEWHERE = re.compile(r"/|[a-zA-Z][a-zA-Z0-9+.\-]*:")  # an address with a scheme (RFC 3986), or from the top of a disk
 
 
