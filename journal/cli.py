@@ -9,6 +9,8 @@ from __future__ import annotations
 import atexit
 import gc
 import json
+import os
+import shlex
 import sys
 from datetime import date
 from pathlib import Path
@@ -65,7 +67,7 @@ def start(folder: Path, title: str | None) -> None:
     try:
         made = start_build(folder, title or folder.resolve().name, date.today())
     except StartFault as fault:
-        _fail(str(fault), fault.help)
+        _fail(str(fault), f"run: journal check {_quoted(folder)}" if fault.is_build else "")
     for path in made:
         click.echo(f"wrote {path}")
     click.echo(f"\nNext: put today's photos beside the note, then run: journal check {_quoted(folder)}")
@@ -278,5 +280,9 @@ def _fail(message: str, help: str = "", code: int = 1) -> NoReturn:
 
 
 def _quoted(path: Path) -> str:
-    text = str(path)
-    return f'"{text}"' if " " in text else text
+    """A path as the shell of this system takes it."""
+    if os.name == "posix":
+        return shlex.quote(str(path))
+    from subprocess import list2cmdline  # late: it takes longer to load than all else here
+
+    return list2cmdline([str(path)])

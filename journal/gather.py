@@ -15,8 +15,8 @@ from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from journal.ground.atomic import WriteFault, in_plain_words, locked
-from journal.ground.files import CACHE
+from journal.ground.atomic import WriteFault, in_plain_words, locked, refused
+from journal.ground.files import CACHE, check_cache
 from journal.ground.records import record
 from journal.pages.picture_worker import Answer
 from journal.pages.workers import Crew, Job
@@ -24,6 +24,7 @@ from journal.read.folders import read_folders
 from journal.read.moments import moment_in_name
 from journal.read.movies import movie_moment
 from journal.read.photos import PHOTO_SUFFIXES
+from journal.read.settings import FILE as SETTINGS
 
 MOVIES = frozenset({".mov", ".mp4", ".m4v", ".3gp", ".avi", ".mts", ".webm", ".mkv"})
 SOUNDS = frozenset({".m4a", ".mp3", ".wav", ".aac", ".amr", ".ogg", ".opus", ".flac", ".caf"})
@@ -58,7 +59,7 @@ class Report:
     present      in the build already, by content
     undated      no date in the file nor in its name: not copied, somebody has to say the day
     passed_over  files of other kinds: not copied
-    faults       (file, what is wrong): not copied
+    faults       (file, what is wrong with it, with its day or with the disk): not copied
     """
 
     copied: list[Copy] = field(default_factory=list)
@@ -75,14 +76,13 @@ class Report:
 def gather(sources: Sequence[Path], into: Path, dry_run: bool = False, progress: Progress | None = None) -> Report:
     """Copy the pictures, movies and sounds of `sources` (files or folders) into the days of the build `into`.
 
-    Raises WriteFault where a source is not there or the build cannot be written to; what was copied by then is
-    complete, and a second run goes on from there.
+    Raises WriteFault, before anything is copied, where a source is not there or `into` is no build to write to. What
+    stands in the way of one file costs that file; a second run goes on from there.
     """
-    if not into.is_dir():
-        raise WriteFault(f'"{into}" is not there.', 'Make a build first: "journal start DIR".')
+    _check_build(into)
     report = Report()
+    files = sorted(set(_media(sources, into, report)))
     with in_plain_words(into), nullcontext() if dry_run else _alone(into):
-        files = sorted(set(_media(sources, into, report)))
         days = _days(files, report, progress)
         build = _Build(into, dry_run)
         for done, file in enumerate(files, 1):
@@ -91,6 +91,17 @@ def gather(sources: Sequence[Path], into: Path, dry_run: bool = False, progress:
             if progress:
                 progress("copying", done, len(files))
     return report
+
+
+def _check_build(into: Path) -> None:
+    """Refuse what is no build: the pictures would be strewn about a folder that is never read, as a day of a build."""
+    if not into.is_dir():
+        raise WriteFault(f'"{into}" is not there.', 'Make a build first: "journal start DIR".')
+    if not (into / SETTINGS).exists():
+        above = next((folder for folder in into.resolve().parents if (folder / SETTINGS).exists()), None)
+        help = f'Name the build that it lies in, "{above}".' if above else 'Make a build first: "journal start DIR".'
+        raise WriteFault(f'"{into}" is no build: no {SETTINGS} is in it. Nothing was copied.', help)
+    check_cache(into)
 
 
 @contextmanager
@@ -231,6 +242,17 @@ class _Build:
         """The folder of a day; a new one where there is none, beside the others."""
         return self.folders.setdefault(day, f"{day[:4]}/{day}" if self._in_years else day)
 
+    def in_the_way(self, folder: str) -> str:
+        """Why nothing can be copied into a day, or ""; what lies behind a link is never read, nor written to."""
+        pieces = folder.split("/")
+        for path in ("/".join(pieces[: end + 1]) for end in range(len(pieces))):
+            place = self.root / path
+            if place.is_symlink():
+                return f'"{path}" in the build is a link, which is not read; put the folder itself in its place'
+            if os.path.lexists(place) and not place.is_dir():
+                return f'"{path}" in the build is no folder, so its day cannot be made; give it another name'
+        return ""
+
     def free_name(self, folder: str, file: Path) -> str:
         """The file's own name, with a number after it if another picture has that name."""
         names = (f"{file.stem}{'' if number == 1 else f'-{number}'}{file.suffix}" for number in range(1, 100_000))
@@ -253,14 +275,22 @@ def _take(file: Path, day: str, build: _Build, report: Report) -> None:
         return
     folder = build.folder(day)
     target = build.free_name(folder, file)
-    if not build.dry_run:
-        (build.root / folder).mkdir(parents=True, exist_ok=True)
-        fault = _copy(file, build.root / target)
-        if fault:
-            report.faults.append((file, fault))
-            return
+    fault = build.in_the_way(folder) or ("" if build.dry_run else _copied(file, build.root / target))
+    if fault:
+        report.faults.append((file, fault))
+        return
     build.add(file if build.dry_run else build.root / target, target, file.stat().st_size)
     report.copied.append(Copy(file, target))
+
+
+def _copied(file: Path, target: Path) -> str:
+    """Copy into a day, which is made where it is not there; "" or what was wrong with the file, the day or the disk."""
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        return _copy(file, target)
+    except OSError as fault:
+        reason, help = refused(fault)
+        return f"{reason[:1].lower()}{reason[1:]}. {help}".rstrip(". ")
 
 
 def _copy(file: Path, target: Path) -> str:
@@ -310,11 +340,8 @@ def _pour(file: Path, write: Callable[[bytes], object]) -> bytes | None:
 
 
 def _hash(path: Path) -> bytes:
-    digest = hashlib.sha256()
     with open(path, "rb") as file:
-        while block := file.read(BLOCK):
-            digest.update(block)
-    return digest.digest()
+        return hashlib.file_digest(file, "sha256").digest()
 
 
 def _forget_cached(handle: int) -> None:

@@ -17,9 +17,19 @@ from typing import TYPE_CHECKING
 
 from journal import __version__
 from journal.ground.atomic import WriteFault, in_plain_words, sweep
-from journal.ground.files import CACHE, fill_tree, forget_trees, standing, write_site, write_whole
+from journal.ground.files import (
+    CACHE,
+    check_cache,
+    fill_tree,
+    forget_trees,
+    real,
+    standing,
+    write_site,
+    write_whole,
+)
 from journal.ground.heap import all_that_is_made_stays, what_is_there_stays
-from journal.ground.kept_work import signed, unsigned
+from journal.ground.kept_work import read_kept, signed, unsigned
+from journal.ground.packaged import packaged_themes
 from journal.ground.records import record
 from journal.ground.shares import meanwhile
 
@@ -57,7 +67,7 @@ class LaidOut:
 
 def tell_build(build: Path, as_of: date | None = None) -> Told:
     """The build read and judged; of pictures only the headers are read. WriteFault for a cache that leads elsewhere."""
-    _check_cache(build)
+    check_cache(build)
     with all_that_is_made_stays():
         from journal.build import read, tell
 
@@ -73,7 +83,7 @@ def make_site(
 
     Raises WriteFault where either cannot be written, and leaves what stood there.
     """
-    _check_cache(build)
+    check_cache(build)
     memory = _Memory(build, out, edition)
     inputs = _inputs(build, as_of)
     if memory.holds(inputs) and (pocket is None or memory.holds_pocket(inputs, pocket)):
@@ -98,7 +108,7 @@ def make_site(
 
 def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | None) -> LaidOut:
     """The whole site of a build in memory; only the cache is written. WriteFault for a theme that cannot be used."""
-    _check_cache(build)
+    check_cache(build)
     with all_that_is_made_stays():
         from journal.build import read, tell
         from journal.pages.pictures import cached_files
@@ -123,17 +133,6 @@ def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | 
     return LaidOut(raw, told, pictures, site)
 
 
-def _check_cache(build: Path) -> None:
-    """Refuse a cache that leads elsewhere: what nobody asks for is taken away in it, and a build may be anybody's."""
-    cache = build / CACHE
-    links = [cache] if cache.is_symlink() else []
-    for folder in (cache, cache / "pages"):
-        with suppress(OSError), os.scandir(folder) as entries:
-            links += [Path(entry.path) for entry in entries if entry.is_symlink()]
-    if links:
-        raise WriteFault(f'"{links[0]}" is a link; it is left alone, and nothing was read.', "Take the link away.")
-
-
 # --- the pocket file
 
 
@@ -148,11 +147,10 @@ def _check_pocket(file: Path) -> None:
 
     if not os.path.lexists(file):
         return
-    try:
-        with open(file, "rb") as there:
+    ours = False
+    if file.is_file():  # to open a pipe would wait for ever
+        with suppress(OSError), open(file, "rb") as there:
             ours = there.read(len(MARK)) == MARK.encode()
-    except OSError:
-        ours = False
     if not ours:
         raise WriteFault(
             f'"{file}" is no pocket file made here; it is left alone, and nothing was written.', "Move it away."
@@ -216,8 +214,7 @@ def _findings(faults: list[PictureFault]) -> list[Finding]:
 def _inputs(build: Path, as_of: date | None) -> str:
     """A digest of all that a site is made from, by size and time: notes, photos, settings, themes, this program."""
     digest = sha256(f"{__version__}|{as_of or date.today()}".encode())
-    here = Path(__file__).parent
-    for folder in (here, here.parent / "themes", build):
+    for folder in (Path(__file__).parent, packaged_themes(), build):
         for path, size, time in _stats(folder, folder == build):
             digest.update(f"{path}|{size}|{time}\n".encode("utf-8", "surrogateescape"))
     return digest.hexdigest()
@@ -247,7 +244,7 @@ class _Memory:
 
     def __init__(self, build: Path, out: Path, edition: str) -> None:
         self.file = build / CACHE / MEMORY
-        self.key = f"{edition}|{out.resolve()}"
+        self.key = f"{edition}|{real(out)}"
         self.out = out
 
     def holds(self, inputs: str) -> bool:
@@ -269,11 +266,11 @@ class _Memory:
 
     def holds_pocket(self, inputs: str, file: Path) -> bool:
         """Whether the same inputs made the pocket file that stands there, and nobody touched it since."""
-        kept = self._read().get(f"pocket|{file.resolve()}")
+        kept = self._read().get(f"pocket|{real(file)}")
         return bool(kept) and kept == [inputs, _stamp(file)]
 
     def keep_pocket(self, inputs: str, file: Path) -> None:
-        self._keep(f"pocket|{file.resolve()}", [inputs, _stamp(file)])
+        self._keep(f"pocket|{real(file)}", [inputs, _stamp(file)])
 
     def _keep(self, key: str, row: Sequence[object]) -> None:
         with suppress(OSError):
@@ -282,7 +279,7 @@ class _Memory:
 
     def _read(self) -> dict[str, object]:
         try:
-            kept = json.loads(unsigned(MEMORY, self.file.read_bytes()))
+            kept = json.loads(unsigned(MEMORY, read_kept(self.file)))
         except (OSError, ValueError):
             return {}
         return kept if isinstance(kept, dict) else {}

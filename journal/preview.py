@@ -6,6 +6,7 @@ every open page.
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -60,7 +61,7 @@ class Preview:
         try:
             laid = lay_out(self.build, self.edition, self.as_of, None)
         except WriteFault as fault:
-            made = _kept(old, f"{fault}. {fault.help}" if fault.help else f"{fault}")
+            made = _kept(old, f"{str(fault).rstrip('.')}. {fault.help}".rstrip())
         except Exception as fault:  # a save may be caught half-way, and a fault of ours must not end the preview either
             made = _kept(old, f"{type(fault).__name__}: {fault}")
         else:
@@ -97,21 +98,46 @@ def counts(build: Path, path: str) -> bool:
 
 
 def watch(build: Path, saved: threading.Event, stop: threading.Event) -> None:
-    """Sets `saved` after each burst of saves, until `stop`; looks round by itself where the system tells nothing."""
+    """Sets `saved` after each burst of saves, until `stop`; looks round by itself where the system tells nothing.
+
+    The system tells of a folder, not of a name: where another one, or none, has the build's name, that is told as a
+    save, and what is there then is watched.
+    """
+    from watchfiles import Change
     from watchfiles import watch as bursts
 
     top = build.resolve()
-    for polling in (False, True):
-        with suppress(OSError):
-            for _ in bursts(
+    gone, known, polling = (Change.deleted, str(top)), _which(top), False
+    while not stop.is_set():
+        try:
+            for changes in bursts(
                 top,
-                watch_filter=lambda _, path: counts(top, path),
+                watch_filter=lambda change, path: (change, path) == gone or counts(top, path),
                 stop_event=stop,
                 debounce=SETTLED,
                 force_polling=polling,
+                rust_timeout=int(LOOK_UP * 1000),
+                yield_on_timeout=True,
             ):
-                saved.set()
-            return
+                if changes:
+                    saved.set()
+                if gone in changes or _which(top) != known:
+                    break
+        except OSError:  # the system tells nothing, or there is no such folder
+            polling = _which(top) is not None
+            stop.wait(LOOK_UP)
+        if (there := _which(top)) != known:
+            known = there
+            saved.set()
+
+
+def _which(folder: Path) -> tuple[int, int] | None:
+    """Which folder bears that name; None where none does."""
+    try:
+        found = os.stat(folder)
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def begin(preview: Preview, port: int | None) -> Server:

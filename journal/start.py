@@ -45,11 +45,11 @@ stored: tin 1
 
 
 class StartFault(Exception):
-    """Why a build cannot begin here, in a sentence, with help."""
+    """Why a build cannot begin here, in a sentence; `is_build`: it has begun already."""
 
-    def __init__(self, message: str, help: str = "") -> None:
+    def __init__(self, message: str, is_build: bool = False) -> None:
         super().__init__(message)
-        self.help = help
+        self.is_build = is_build
 
 
 def start_build(folder: Path, title: str, today: date) -> list[Path]:
@@ -57,7 +57,7 @@ def start_build(folder: Path, title: str, today: date) -> list[Path]:
     settings = folder / "build.toml"
     note = folder / f"{today.isoformat()} first day" / "note.md"
     if settings.exists():
-        raise StartFault(f"{folder} is a build already", "run: journal check " + str(folder))
+        raise StartFault(f"{folder} is a build already", is_build=True)
     try:
         note.parent.mkdir(parents=True, exist_ok=True)
         _write_new(settings, SETTINGS.format(title=json.dumps(shown(title), ensure_ascii=False)))

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from journal.pages.theme import Theme, ThemeFault, chain, packaged_themes, ticks
+from journal.ground.packaged import packaged_themes
+from journal.pages.theme import Theme, ThemeFault, chain, ticks
 from tests.builds import write_build
 from tests.site_fixture import site_of, text_of
 

@@ -10,10 +10,11 @@ from typing import Any, Union, get_args, get_origin
 import pytest
 
 from journal.build import read, tell
+from journal.ground.packaged import packaged_themes
 from journal.make import _facts, _findings, _pictures
 from journal.pages import theme_reference as told
 from journal.pages.pocket import make_pocket
-from journal.pages.theme import Theme, chain, packaged_themes
+from journal.pages.theme import Theme, chain
 from tests.builds import TODAY
 from tests.site_fixture import EXAMPLE, site_of
 

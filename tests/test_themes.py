@@ -10,7 +10,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from journal.cli import main
-from journal.pages.theme import chain, packaged_themes
+from journal.ground.packaged import packaged_themes
+from journal.pages.theme import chain
 from tests.builds import write_build
 from tests.site_fixture import pages_of, site_of, text_of
 from tests.test_pages_theme import MARKS, TEXT, contrast

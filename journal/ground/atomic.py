@@ -44,15 +44,18 @@ _REASONS = {
 }
 
 
+def refused(fault: OSError) -> tuple[str, str]:
+    """What the system refused in plain words, and what to do about it."""
+    return _REASONS.get(fault.errno or 0, (fault.strerror or "The system refused", "Run it again."))
+
+
 @contextmanager
 def in_plain_words(target: Path) -> Iterator[None]:
     """Say in plain words what the system refused while something was written at `target`."""
     try:
         yield
     except OSError as fault:
-        reason, help = _REASONS.get(
-            fault.errno or 0, (fault.strerror or "The system refused", "Run it again.")
-        )
+        reason, help = refused(fault)
         where = fault.filename if isinstance(fault.filename, str) else str(target)
         raise WriteFault(f'{reason}: "{where}". "{target}" was not changed.', help) from fault
 

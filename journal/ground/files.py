@@ -29,11 +29,13 @@ __all__ = [
     "SiteRefused",
     "WriteFault",
     "Written",
+    "check_cache",
     "fill_tree",
     "forget_trees",
     "heal",
     "in_plain_words",
     "locked",
+    "real",
     "standing",
     "write_site",
     "write_whole",
@@ -117,7 +119,7 @@ def write_site(
 
     Raises SiteRefused if `out` is not ours, WriteFault if it cannot be written.
     """
-    out = _real(out)
+    out = real(out)
     _check_place(out, build)
     _check_names(files, mark, keep)
     with in_plain_words(out), alone(out):
@@ -144,14 +146,30 @@ def write_site(
         return Written(changed, len(same), removed, _digest(marker))
 
 
+def check_cache(build: Path) -> None:
+    """Refuse a build that is gone, and a cache that is none or leads elsewhere: what nobody asks for is taken away in
+    it, and a build may be anybody's."""
+    if not build.is_dir():
+        raise WriteFault(f'The build "{build}" is not there any more.', "Put it back where it was.")
+    cache = build / CACHE
+    links = [cache] if cache.is_symlink() else []
+    for folder in (cache, cache / "pages"):
+        with suppress(OSError), os.scandir(folder) as entries:
+            links += [Path(entry.path) for entry in entries if entry.is_symlink()]
+    if links:
+        raise WriteFault(f'"{links[0]}" is a link; it is left alone, and nothing was read.', "Take the link away.")
+    if os.path.lexists(cache) and not cache.is_dir():
+        message = f'"{cache}" is no folder, and the cache of the build belongs there; nothing was read.'
+        raise WriteFault(message, "Move it away; whatever a cache holds is made again.")
+
+
 def standing(out: Path, *, mark: str, keep: Sequence[str] = ()) -> str | None:
     """A digest of the site at `out` if it stands as `write_site` left it, else None. Stats all, reads one.
 
     A caller that remembers the digest with what it was made from can tell that nothing is to be done.
     """
-    out = _real(out)
     try:
-        old = _standing(out, mark, keep)
+        old = _standing(real(out), mark, keep)
     except (WriteFault, OSError):
         return None
     whole = old.marker and old.hashes.keys() == old.files.keys()
@@ -163,12 +181,12 @@ def standing(out: Path, *, mark: str, keep: Sequence[str] = ()) -> str | None:
 # -- what may be written where -------------------------------------------------------------------------------
 
 
-def _real(path: Path) -> Path:
+def real(path: Path) -> Path:
     """Where `path` really lies: an output folder that is a link is replaced where it points to."""
     try:
         return path.resolve()
     except (OSError, RuntimeError):
-        raise SiteRefused(f'"{path}" is a link that leads nowhere.', "Name a folder.") from None
+        raise SiteRefused(f'"{path}" is a link that leads back to itself.', "Name a folder.") from None
 
 
 def _check_place(out: Path, build: Path | None) -> None:
@@ -177,7 +195,7 @@ def _check_place(out: Path, build: Path | None) -> None:
         raise SiteRefused(f'"{out}" is the top of the disk; a site cannot take its place.', "Name a folder.")
     if build is None:
         return
-    build = _real(build)
+    build = real(build)
     if out == build or out in build.parents:
         raise SiteRefused(
             f'"{out}" holds the build itself; a site cannot take its place.',
@@ -421,7 +439,7 @@ def _put_away(left: Path, out: Path, step: _Step, tree: Path | None) -> None:
 def fill_tree(spare: Path, out: Path, mark: str) -> None:
     """Put the pictures of the site that stands into its tree, to be used by the `write_site` that comes next; it sees
     what is there, so this may fail or be broken off. For a copy of the process that has nothing else to do."""
-    out = _real(out)
+    out = real(out)
     tree = spare / _name_of(out)
     if tree.is_symlink() or not tree.is_dir():
         return
@@ -434,7 +452,7 @@ def fill_tree(spare: Path, out: Path, mark: str) -> None:
 
 def forget_trees(spare: Path, outs: Iterable[Path]) -> None:
     """Keep the trees of these sites alone."""
-    named = {_name_of(_real(out)) for out in outs}
+    named = {_name_of(real(out)) for out in outs}
     with suppress(OSError):
         for tree in spare.iterdir():
             if tree.name not in named:

@@ -15,6 +15,7 @@ import os
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, is_dataclass
+from errno import ENOENT
 from functools import cache
 from hashlib import sha256
 from operator import attrgetter
@@ -99,7 +100,7 @@ class KeptWork:
         if path is None:
             return make()
         with suppress(OSError, ValueError, TypeError, KeyError):
-            return read(unsigned(path.name, path.read_bytes()))
+            return read(unsigned(path.name, read_kept(path)))
         made = make()
         with suppress(OSError):
             _keep(path, written(made))
@@ -131,6 +132,13 @@ def _is_there(path: Path) -> bool:
         return S_ISREG(os.lstat(path).st_mode)
     except OSError:
         return False
+
+
+def read_kept(path: Path) -> bytes:
+    """What a file of the cache holds. OSError where it is none: to open a pipe would wait for ever."""
+    if not _is_there(path):
+        raise FileNotFoundError(ENOENT, "nothing is kept there", str(path))
+    return path.read_bytes()
 
 
 def by_name(record: Any) -> dict[str, object]:

@@ -101,7 +101,9 @@ def _decimal_at(text: str, at: int, decimal: str) -> Numeral | None:
         return None
     whole, part, end = match["whole"], match["part"] or "", match.end()
     _check_length(text, at, end, (whole + part,))
-    _check_marks(text, at, end, decimal)
+    if rest := _GOES_ON.match(text, end):  # a thousands mark, or the other decimal mark
+        end = rest.end()
+        whole, part = _one_reading(text, at, end, decimal)
     number = int(whole + part)
     exact = Fraction(number, 10 ** len(part)) if part else Fraction(number)
     return Numeral(exact, _LAST_PLACE[len(part)], 0, 0, False, at, end)
@@ -119,16 +121,20 @@ def _check_length(text: str, start: int, end: int, runs: tuple[str, ...]) -> Non
         )
 
 
-def _check_marks(text: str, start: int, end: int, decimal: str) -> None:
-    """A point or comma that goes on with a digit: a thousands mark, or the other decimal mark, nobody can tell."""
-    if rest := _GOES_ON.match(text, end):
-        raise mark_fault(text, start, rest.end(), decimal)
+def _one_reading(text: str, start: int, end: int, decimal: str) -> tuple[str, str]:
+    """What stands before and behind the decimal mark of `1.580,5`, thousands marks left out; ValueFault where a stretch
+    of digits and marks has no such mark in its last place or can be read another way, as `1.580` can."""
+    whole, mark, part = text[start:end].rpartition(decimal)
+    if not mark or _readings_at(text, start, end, decimal) != [(digits := re.sub("[.,]", "", whole)) + mark + part]:
+        raise mark_fault(text, start, end, decimal)
+    _check_length(text, start, end, (digits + part,))
+    return digits, part
 
 
 def mark_fault(text: str, start: int, end: int, decimal: str) -> ValueFault:
     """What a stretch of digits and marks can be read as, the build's decimal mark being another or there already."""
     shown = text[start:end]
-    readings = [] if _GOES_ON.match(text, end) else _readings(shown, decimal)
+    readings = _readings_at(text, start, end, decimal)
     if not readings:
         help = f'write digits without a thousands mark, and "{decimal}" before the decimals'
         return ValueFault("not-understood", f'"{_short(shown)}" is not one number', help, start, end)
@@ -138,6 +144,10 @@ def mark_fault(text: str, start: int, end: int, decimal: str) -> ValueFault:
     help = " or ".join(f"`{_short(reading)}`" for reading in readings if " " not in reading)
     lines = ", or one reading a line" if " " in readings[-1] else ""
     return ValueFault("ambiguous-value", told, f"write {help}{lines}", start, end)
+
+
+def _readings_at(text: str, start: int, end: int, decimal: str) -> list[str]:
+    return [] if _GOES_ON.match(text, end) else _readings(text[start:end], decimal)
 
 
 def _readings(shown: str, decimal: str) -> list[str]:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import os
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
+from typing import TYPE_CHECKING
+from urllib.parse import quote, unquote
 
 from journal.ground.finding import Finding
 from journal.ground.names import fold, near
@@ -17,13 +20,19 @@ from journal.model.written import Written
 from journal.notes.kinds import says_no
 from journal.notes.lines import mend
 from journal.notes.parse import DIMENSION_LINE
-from journal.notes.records import Slip
+from journal.notes.records import Note, Slip
 from journal.read.folders import DayFolder
+from journal.read.photos import PHOTO_SUFFIXES
 from journal.read.settings import Settings
+
+if TYPE_CHECKING:
+    from markdown_it.token import Token
 
 RANGE = re.compile(r"(.+?)\s+(?:to|until|\.\.)\s+(.+)")
 NUMBERED = re.compile(r"(.*?)(\d{1,12})$")
 MOST_IN_A_RANGE = 500
+LEADS_UP = re.compile(r"\A(?:\./)*(?:(?:\.\./)+(?=[^/]+/))?")  # from a day to another, as Markdown writes it
+ELSEWHERE = re.compile(r"/|[a-zA-Z][a-zA-Z0-9+.\-]*:")  # an address with a scheme (RFC 3986), or from the top of a disk
 
 
 class Album:
@@ -32,8 +41,8 @@ class Album:
     def __init__(self, folders: Sequence[DayFolder], pictures: Mapping[str, Picture]) -> None:
         self.pictures = pictures
         self.findings: list[Finding] = []
-        self._in_folder: dict[str, dict[str, str]] = {}
-        self._in_day: dict[object, dict[str, str]] = defaultdict(dict)
+        self._in_folder: dict[str, dict[tuple[str, str], str]] = {}
+        self._in_day: dict[object, dict[tuple[str, str], str]] = defaultdict(dict)
         self._anywhere: dict[str, list[str]] = defaultdict(list)
         self._days = {file: folder for folder in folders for file in folder.photos}
         for file, folder in self._days.items():
@@ -41,10 +50,11 @@ class Album:
             self._anywhere[_stem(name)].append(file)
             for known in (
                 self._in_folder.setdefault(fold(folder.path), {}),
+                self._in_folder.setdefault(fold(_plain(folder.path)), {}),
                 self._in_folder.setdefault(fold(folder.date.isoformat()), {}),
                 self._in_day[folder.date],
             ):
-                for spelling in (fold(name), _stem(name)):
+                for spelling in _spellings(name):
                     known.setdefault(spelling, file)
 
     def named(self, folder: DayFolder, items: Sequence[tuple[str, Span]]) -> tuple[str, ...]:
@@ -61,13 +71,41 @@ class Album:
 
     def find(self, name: str, folder: DayFolder) -> str | None:
         """The picture a name means: in the folder that it names, else in its own folder, then its day. The one of that
-        very name goes before one with another ending, as a phone that sends a HEIC as a JPEG gives it."""
-        where, _, last = name.strip().rpartition("/")
+        very name goes before one in other capitals, and that before one with another ending, as a phone that sends a
+        HEIC as a JPEG gives it."""
+        where, _, last = LEADS_UP.sub("", name.strip()).rpartition("/")
         inside = [self._in_folder.get(fold(folder.path), {}), self._in_day[folder.date]]
         if where:
-            inside = [self._in_folder.get(fold(where)) or self._in_folder.get(fold(where.split()[0]), {})]
-        spelt = [known.get(name) for known in inside for name in (fold(last), _stem(last))]
+            inside = [self._in_folder.get(fold(where)) or self._in_folder.get(fold(where.partition(" ")[0]), {})]
+        spelt = [known.get(spelling) for known in inside for spelling in _spellings(last)]
         return next(filter(None, spelt), None)
+
+    def illustrated(self, note: Note, folder: DayFolder) -> Note:
+        """The note with the pictures of its story under the names of their files, so that nobody has to find them
+        again; one that is not there is a finding and stays as it is written."""
+        tokens, line = [], 1
+        for token in note.tokens:
+            line = token.map[0] + 1 if token.map else line
+            found = []
+            for child in token.children or ():
+                found.append(self._illustrated(child, Span(note.file, line), folder))
+                line += child.type in ("softbreak", "hardbreak")
+            changed = any(new is not old for new, old in zip(found, token.children or (), strict=True))
+            tokens.append(token.copy(children=found) if changed else token)
+        return replace(note, tokens=tuple(tokens))
+
+    def _illustrated(self, child: Token, place: Span, folder: DayFolder) -> Token:
+        """A piece of a line; a picture by an address of its own, `https://...` or `/...`, is none of the build's."""
+        name = unquote(str(child.attrs.get("src", ""))) if child.type == "image" else ""
+        if not name or ELSEWHERE.match(name):
+            return child
+        file = self.find(name, folder)
+        if file:
+            return child.copy(attrs={**child.attrs, "src": quote(file)}, meta={**child.meta, "picture": file})
+        if os.path.splitext(name)[1].lower() in PHOTO_SUFFIXES:
+            top = "../" * place.file.count("/")
+            self.findings.append(self._missing(name, folder, place, lambda file: top + quote(file)))
+        return child
 
     def _spread(self, text: str, folder: DayFolder) -> list[str]:
         """The names of `IMG_0451 to IMG_0455` that are there, ends always; any other text is one name."""
@@ -87,12 +125,15 @@ class Album:
             if n in (0, len(names) - 1) or self.find(prefix + name, folder)
         ]
 
-    def _missing(self, name: str, folder: DayFolder, span: Span) -> Finding:
+    def _missing(
+        self, name: str, folder: DayFolder, span: Span, written: Callable[[str], str] = str
+    ) -> Finding:
+        """That it is not there; one of another day is named as it is to be `written`."""
         stem = _stem(name.rsplit("/", 1)[-1])
         here = self._in_day[folder.date]
-        elsewhere = [f for f in self._anywhere.get(stem, []) if "/" not in name]
+        elsewhere = [f for f in self._anywhere.get(stem, []) if "/" not in name or written is not str]
         if elsewhere:
-            help = f'it is in another day: write "{elsewhere[0]}"'
+            help = f'it is in another day: write "{written(elsewhere[0])}"'
         else:
             close = sorted({_plain(file) for file in here.values() if _one_off(stem, _stem(_plain(file)))})[:3]
             shown = close or sorted({_plain(file) for file in here.values()})[:6]
@@ -245,6 +286,11 @@ class _Lines:
         return PhotoLine((numbers[0], numbers[1]), (numbers[2], numbers[3]), words, reading, span)
 
 
+def _spellings(name: str) -> tuple[tuple[str, str], ...]:
+    """What a picture is known by, the surest first: its very name, that in any capitals, that without its ending."""
+    return ("name", name), ("folded", fold(name)), ("stem", _stem(name))
+
+
 def _bare(name: str) -> str:
     stem, suffix = os.path.splitext(name.strip())
     return stem if 2 <= len(suffix) <= 5 else name.strip()
@@ -261,7 +307,7 @@ def _without_ending(file: str) -> str:
 
 
 def _plain(file: str) -> str:
-    return file.rsplit("/", 1)[1]
+    return file.rsplit("/", 1)[-1]
 
 
 def _one_off(a: str, b: str) -> bool:

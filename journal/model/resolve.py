@@ -35,7 +35,7 @@ from journal.model.readings import Line, Resolver
 from journal.model.written import Written
 from journal.notes.records import Entry, Name, Note, Slip
 from journal.read.folders import DayFolder
-from journal.read.settings import Settings, split_place
+from journal.read.settings import Settings, split_place, too_deep
 
 EVENTS = frozenset({"removed", "refitted", "replaced", "cut", "scrapped", "treated", "measured"})
 HOST_KEYS = {"part": ("from",), "removed": ("from",), "refitted": ("on",), "measured": ("on",)}
@@ -181,6 +181,8 @@ class _Resolution:
                 _grow(self.tree, path)
                 if not path:
                     self.findings.append(_no_place(entry))
+                if deep := too_deep(entry.value):
+                    self.findings.append(Finding("not-understood", deep, entry.span, help="take names out of it"))
 
     def _path(self, text: str) -> tuple[str, ...]:
         """A place as the tree spells it; () for words that name none."""
@@ -412,7 +414,12 @@ class _Resolution:
         placed: Mapping[str, list[PlacedSlip]],
         photos: Iterable[Photo],
     ) -> Day:
-        notes = [self.notes[file] for folder in folders for file in folder.notes if file in self.notes]
+        notes = [
+            self.album.illustrated(self.notes[file], folder)
+            for folder in folders
+            for file in folder.notes
+            if file in self.notes
+        ]
         titles = [f.title for f in folders if f.title] + [note.title for note in notes if note.title]
         shown = sorted(photos, key=lambda p: (p.order or "9999", p.name, p.key))
         names = {

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from datetime import date
+from functools import cached_property, partial
 from typing import Any
 
 from markdown_it.token import Token
@@ -46,8 +47,9 @@ class DayStories:
 
     @property
     def shown(self) -> tuple[object, ...]:
-        """What a page with the stories depends on; each picture of the day may be shown."""
-        return self.day.title, self.notes, self.viewer.photos(self.day.photos)
+        """What a page with the stories depends on; each picture of the day may be shown, and those that it names."""
+        named = tuple(photo for note in self.notes for photo in story.pictures(note.tokens, self.find))
+        return self.day.title, self.notes, self.viewer.photos(self.day.photos), named
 
     def _parts(self, note: DayNote) -> NoteParts:
         slips = tuple(
@@ -71,7 +73,8 @@ class DayStories:
         stories = [story.Story(note.tokens, self.find, self.day.title, _beside(note, macros)) for note in self.notes]
         pictured = frozenset(key for one in stories for key in story.pictured(one))
         shown: set[str] = set()
-        told = [_tell(one, note.slips, macros, pictured, shown) for one, note in zip(stories, self.notes, strict=True)]
+        plates = partial(_Plates, macros=macros, pictured=pictured, shown=shown, on=self.day.date)
+        told = [_tell(one, note.slips, plates) for one, note in zip(stories, self.notes, strict=True)]
         rest = tuple(photo for photo in self.viewer.photos(self.day.photos) if photo.key not in shown)
         return {"stories": told, "rest": rest}
 
@@ -86,10 +89,8 @@ def _beside(note: NoteParts, macros: Any) -> Callable[[int, int], Markup]:
     )
 
 
-def _tell(
-    whole: story.Story, slips: Sequence[ToldSlip], macros: Any, pictured: frozenset[str], shown: set[str]
-) -> Markup:
-    plates = _Plates(macros, slips, lambda text: story.tell_markdown(text, whole, plates), pictured, shown)
+def _tell(whole: story.Story, slips: Sequence[ToldSlip], plates_of: Callable[..., _Plates]) -> Markup:
+    plates: _Plates = plates_of(slips=slips, told=lambda text: story.tell_markdown(text, whole, plates))
     return story.tell(whole, plates)
 
 
@@ -100,6 +101,7 @@ class _Plates:
     told     tells Markdown
     pictured keys of the pictures that the notes show themselves
     shown    gathers the keys of all that was shown
+    on       the day
     """
 
     macros: Any
@@ -107,6 +109,7 @@ class _Plates:
     told: Callable[[str], Markup]
     pictured: frozenset[str]
     shown: set[str]
+    on: date
 
     def figure(self, photo: Photo) -> Markup:
         return Markup(self.macros.figure(self._first(photo)))
@@ -119,7 +122,7 @@ class _Plates:
         return Markup(self.macros.slip(slip, text, shown, told))
 
     def _first(self, photo: Photo) -> Photo:
-        """The picture; it has its anchor where it is shown first."""
-        again = photo.key in self.shown
+        """The picture; it has its anchor where it is shown first, on the page of its day."""
+        elsewhere = photo.key in self.shown or photo.day != self.on
         self.shown.add(photo.key)
-        return photo._replace(anchor="") if again else photo
+        return photo._replace(anchor="") if elsewhere else photo

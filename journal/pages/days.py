@@ -87,7 +87,8 @@ def _hazard_words(day: Day) -> list[str]:
 
 
 def photo_finder(viewer: Viewer, day: Day) -> Callable[[str], Photo | None]:
-    """Which picture of the day a name stands for: with or without its ending or its folder, capitals aside."""
+    """Which picture a name stands for: one of the build by its folder and name, as the model has put it into a story;
+    one of the day with or without its ending or its folder, capitals aside."""
     names: dict[str, str] = {}
     for key in viewer.seen(day.photos):
         for spelling in words.spellings(key):
@@ -95,7 +96,8 @@ def photo_finder(viewer: Viewer, day: Day) -> Callable[[str], Photo | None]:
 
     def find(written: str) -> Photo | None:
         key = names.get(written.strip().removeprefix("./").casefold())
-        return viewer.photo(key) if key else None
+        known = viewer.seen([written]) or ([key] if key else [])
+        return viewer.photo(known[0]) if known else None
 
     return find
 

@@ -16,6 +16,7 @@ from stat import S_ISREG
 from typing import Any, NamedTuple
 
 from journal.ground.files import write_whole
+from journal.ground.kept_work import read_kept
 from journal.pages.renditions import FIXED_TIME, RECIPE, Drawn
 from journal.read.photos import PhotoFacts
 
@@ -63,7 +64,7 @@ class Store:
     def load(cls, cache: Path) -> Store:
         there = _lengths(cache / FOLDER)
         try:
-            table = json.loads((cache / MANIFEST).read_bytes())
+            table = json.loads(read_kept(cache / MANIFEST))
             if [table["format"], table["recipe"]] != [FORMAT, RECIPE.decode()]:
                 return cls(cache, {}, {}, there)
             rows, content_rows = dict(table["seen"]), dict(table["kept"])

@@ -127,7 +127,8 @@ def cached_files(build: Path, pictures: Iterable[Picture]) -> dict[str, Path]:
 def _cache_held(cache: Path) -> Iterator[None]:
     """The cache exists and is ours alone: a second run waits, and then finds everything drawn."""
     with in_plain_words(cache):
-        (cache / FOLDER).mkdir(parents=True, exist_ok=True)
+        cache.mkdir(exist_ok=True)  # not the build, which may have gone
+        (cache / FOLDER).mkdir(exist_ok=True)
         with locked(cache / "lock", wait=True):
             yield
 

@@ -73,14 +73,11 @@ class Drawn(NamedTuple):
 
 def content_key(path: Path) -> str:
     """A name for what is in the file and how it is drawn. Raises PhotoFault."""
-    digest = hashlib.sha256(RECIPE)
     try:
         with open(path, "rb") as file:
-            while block := file.read(1 << 20):
-                digest.update(block)
+            return hashlib.file_digest(file, lambda: hashlib.sha256(RECIPE)).hexdigest()[:24]
     except OSError as fault:
         raise file_fault(fault) from fault
-    return digest.hexdigest()[:24]
 
 
 def cost(facts: PhotoFacts) -> int:

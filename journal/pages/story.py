@@ -1,13 +1,13 @@
 """A day's note as a story: CommonMark without raw HTML, pictures where the writer put them, slips in place.
 
 Nothing a note holds can run in the page or lead it elsewhere: text is escaped, links go to http, https, mailto or an
-anchor or are shown as their words, pictures are the day's own or are shown as theirs.
+anchor or are shown as their words, pictures are the build's own or are shown as theirs.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 from urllib.parse import unquote
@@ -19,6 +19,7 @@ from markupsafe import Markup
 
 from journal.notes.slips import markdown
 from journal.pages.views import Photo
+from journal.pages.words import spellings
 
 SAFE_SCHEMES = frozenset({"http", "https", "mailto"})
 UNSEEN = re.compile(r"[\x00-\x20\x7f-\xa0\u200b-\u200f\u2028-\u202e\ufeff]")
@@ -37,7 +38,7 @@ class Story:
     """What one note needs to be told.
 
     tokens  of the note; the fence of slip n carries meta["slip"] = n
-    photo   the picture a name stands for, None where the day has none of that name
+    photo   the picture a name stands for, None where there is none of that name
     title   the page's heading: the same heading in the note is not said twice
     beside  what is to stand below a block that is no slip, by its first and last line
     """
@@ -56,13 +57,36 @@ def tell(story: Story, plates: Plates) -> Markup:
 
 def pictured(story: Story) -> frozenset[str]:
     """Keys of the pictures that the note itself shows."""
-    found = (
-        story.photo(unquote(str(child.attrs.get("src", ""))))
-        for token in story.tokens
-        for child in token.children or ()
-        if child.type == "image" and not child.level
-    )
-    return frozenset(photo.key for photo in found if photo)
+    return frozenset(photo.key for photo in pictures(story.tokens, story.photo))
+
+
+def pictures(tokens: Sequence[Token], photo: Callable[[str], Photo | None]) -> Iterator[Photo]:
+    """The pictures that a story shows, in order."""
+    children = (child for token in tokens for child in token.children or () if _is_shown(child))
+    yield from filter(None, (photo(_named(child)) for child in children))
+
+
+def _is_shown(token: Token) -> bool:
+    """Whether it is a picture that stands for itself, outside emphasis and links."""
+    return token.type == "image" and not token.level
+
+
+def _named(token: Token) -> str:
+    """The file of a picture, as the model found it, else as it is written."""
+    return str(token.meta.get("picture") or unquote(str(token.attrs.get("src", ""))))
+
+
+def _words(token: Token) -> str:
+    """How the writer describes a picture."""
+    return "".join(child.content for child in token.children or [])
+
+
+def _described(photo: Photo, description: str) -> Photo:
+    """The picture in the words that stand for it here, and what is drawn on it; a name describes nothing."""
+    if not description.strip() or description.strip().casefold() in spellings(photo.key):
+        return photo
+    drawn = (f"{overlay.text}: {overlay.figure}" for overlay in photo.overlays if overlay.figure)
+    return photo._replace(alt="; ".join((description, *drawn)))
 
 
 def tell_markdown(text: str, story: Story, plates: Plates) -> Markup:
@@ -137,10 +161,8 @@ class _Teller(RendererHTML):
         return any(self._photo(child) for child in inline.children or [])
 
     def _photo(self, token: Token) -> Photo | None:
-        """The day's picture that an image token outside emphasis and links stands for."""
-        if token.type != "image" or token.level:
-            return None
-        return self._story.photo(unquote(str(token.attrs.get("src", ""))))
+        """The picture that an image token stands for."""
+        return self._story.photo(_named(token)) if _is_shown(token) else None
 
     def _paragraph(self, inline: Token, options: Any, *, hidden: bool) -> str:
         """A paragraph with pictures: its words in paragraphs, its pictures between them as figures."""
@@ -151,7 +173,8 @@ class _Teller(RendererHTML):
             if photo is None:
                 words.append(child)
                 continue
-            pieces += [self._words(words, options, hidden=hidden), str(self._plates.figure(photo))]
+            figure = self._plates.figure(_described(photo, _words(child)))
+            pieces += [self._words(words, options, hidden=hidden), str(figure)]
             words = []
         pieces.append(self._words(words, options, hidden=hidden))
         return "".join(pieces)
@@ -170,7 +193,7 @@ class _Teller(RendererHTML):
     def image(self, tokens: Sequence[Token], idx: int, options: Any, env: Any) -> str:
         """A picture inside emphasis or a link, or of a name the day does not have: its words."""
         token = tokens[idx]
-        words = "".join(child.content for child in token.children or []) or str(token.attrs.get("src", ""))
+        words = _words(token) or _named(token)
         return f'<span class="no-picture">{escapeHtml(words)}</span>'
 
     # --- what a note may not do

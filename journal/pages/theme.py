@@ -32,11 +32,13 @@ from jinja2.sandbox import SandboxedEnvironment
 from markupsafe import Markup, escape
 
 from journal.ground.atomic import WriteFault, write_whole
-from journal.ground.kept_work import keyed, signed, unsigned
+from journal.ground.kept_work import keyed, read_kept, signed, unsigned
+from journal.ground.packaged import packaged_themes
 from journal.pages import words
 from journal.pages.address import THEME_FILES
 
 DEFAULT = "bench"
+TICKED = re.compile(r"(``+|`[^`]*`)")
 
 
 class ThemeFault(WriteFault):
@@ -49,17 +51,14 @@ class ThemeFault(WriteFault):
 
 
 def ticks(text: str) -> Markup:
-    """A sentence of ours in which `ticks` stand round what is to be written; the rest is escaped as ever."""
+    """A sentence of ours in which `ticks` stand round what is to be written; the rest is escaped as ever.
+
+    Several in a row are a fence, and are what is to be written.
+    """
     return Markup("").join(
-        Markup("<code>{}</code>").format(piece) if n % 2 else escape(piece) for n, piece in enumerate(text.split("`"))
+        Markup("<code>{}</code>").format(piece.strip("`") or piece) if n % 2 else escape(piece)
+        for n, piece in enumerate(TICKED.split(text))
     )
-
-
-def packaged_themes() -> Path:
-    """The folder of the themes that come with the journal: inside the wheel, else beside the package."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "themes"
-    return inside if inside.is_dir() else package.parent / "themes"
 
 
 def chain(name: str, build: Path | None = None) -> tuple[Path, ...]:
@@ -118,8 +117,9 @@ def _over(folder: Path) -> str:
     raise ThemeFault(f"theme.toml cannot be read: {why}", str(path))
 
 
+NOT_UTF8 = "it is not saved as UTF-8"
 UNREADABLE: tuple[tuple[type[Exception], str], ...] = (
-    (UnicodeDecodeError, "it is not saved as UTF-8"),
+    (UnicodeDecodeError, NOT_UTF8),
     (tomllib.TOMLDecodeError, ""),
     (ValueError, "a number in it is far too long"),
     (RecursionError, "lists in it lie too deep"),
@@ -138,7 +138,7 @@ class _Compiled(BytecodeCache):
     def load_bytecode(self, bucket: Bucket) -> None:
         path = self._path(bucket)
         with suppress(OSError, ValueError):
-            bucket.bytecode_from_string(unsigned(path.name, path.read_bytes()))
+            bucket.bytecode_from_string(unsigned(path.name, read_kept(path)))
 
     def dump_bytecode(self, bucket: Bucket) -> None:
         path = self._path(bucket)
@@ -220,6 +220,11 @@ class Theme:
     def _guarded(self, template: str, use: Callable[[Template], object]) -> Any:
         try:
             return use(self.environment.get_template(template))
+        except UnicodeDecodeError as fault:
+            place = self._not_utf8()
+            if not place:
+                raise
+            raise ThemeFault(f"this template cannot be read: {NOT_UTF8}", *place) from fault
         except TemplateSyntaxError as fault:
             raise ThemeFault(fault.message or "cannot be read", fault.filename or template, fault.lineno) from fault
         except TemplateError as fault:
@@ -235,6 +240,16 @@ class Theme:
             if not file:
                 raise
             raise ThemeFault(f"{type(fault).__name__}: {fault}", file, line) from fault
+
+    def _not_utf8(self) -> tuple[str, int] | None:
+        """File and line of the first template that is not saved as UTF-8: jinja does not say which it was reading."""
+        for path in (path for path in self.template_files() if not path.name.startswith(".")):
+            data = path.read_bytes()
+            try:
+                data.decode()
+            except UnicodeDecodeError as fault:
+                return str(path), data.count(b"\n", 0, fault.start) + 1
+        return None
 
     def _place(self, fault: BaseException, otherwise: str) -> tuple[str, int]:
         """File and line of the innermost template in a traceback; jinja gives its frames their template's."""

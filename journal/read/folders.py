@@ -69,6 +69,7 @@ def _candidates(build: Path, findings: list[Finding]) -> Iterator[str]:
 
 def _folder_names(build: Path, path: str, findings: list[Finding]) -> list[str]:
     entries = _entries(build, path, findings)
+    findings += [_linked(path, entry.name) for entry in entries if entry.is_symlink() and _day(entry.name)]
     return [entry.name for entry in entries if entry.name[:1].isdigit() and entry.is_dir(follow_symlinks=False)]
 
 
@@ -139,6 +140,12 @@ def _fault(file: str, entry: os.DirEntry[str], is_note: bool) -> Finding | None:
         message = "this note is no ordinary file"
         return Finding(word, message, Span(file), help="put a text file in its place, or give it another ending")
     return None
+
+
+def _linked(path: str, name: str) -> Finding:
+    message = "this day is a link, so nothing in it is read: it may lead out of the build"
+    place = Span(shown(f"{path}/{name}".lstrip("/")))
+    return Finding("not-understood", message, place, help="put the folder itself in its place")
 
 
 def _cannot_be_named(word: str, path: str, what: str) -> Finding:

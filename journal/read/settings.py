@@ -110,6 +110,7 @@ LANGUAGE = re.compile(r"[A-Za-z]{2,8}(?:-[A-Za-z0-9]{1,8})*").fullmatch  # the s
 LINES = 'every line is key = "words in quotes" or key = ["a", "b"]'
 LONG_NUMBER = re.compile(r"[=\[,]\s*[-+]?\w{17,}")
 DEEP_LISTS = re.compile(r"(?:[\[{][^\[\]{}]*){9}|(?:\.\s*[\w-]+\s*){9}")
+MOST_DEEP = 20  # pieces of a place: templates go down into places one by one, and have to come to an end
 JOINERS = "\u200c\u200d"  # they join letters of some scripts and are part of words
 PRIVATE_KEYS = ("days", "places", "parts", "photos", "names")
 
@@ -290,6 +291,9 @@ class _Reader:
         if not isinstance(table, dict):
             self._wrong(Key("places", "table", ""), table, 'a section [places] with "place" = "note" lines')
             return ()
+        for name in table:
+            if deep := too_deep(name):
+                self._tell("unknown-setting", deep, self._line(name), "take names out of it")
         return tuple((split_place(name), note if isinstance(note, str) else "") for name, note in table.items())
 
     def _tags(self, decimal: str) -> TagSheet:
@@ -336,5 +340,15 @@ def _is_words(value: object) -> bool:
 
 
 def split_place(text: str) -> tuple[str, ...]:
-    """`underside / left sill` as a path; empty pieces are dropped."""
+    """`underside / left sill` as a path; empty pieces are dropped, and those that lie too deep."""
+    return _pieces(text)[:MOST_DEEP]
+
+
+def too_deep(text: str) -> str:
+    """What there is to tell where a place has more pieces than are taken, or ""."""
+    count = len(_pieces(text))
+    return f"a place of {count} names, one in another, is too deep; the first {MOST_DEEP} count" * (count > MOST_DEEP)
+
+
+def _pieces(text: str) -> tuple[str, ...]:
     return tuple(piece for piece in (tidy(part).strip() for part in text.split("/")) if piece)

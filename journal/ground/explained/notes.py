@@ -69,9 +69,9 @@ NOTES: Mapping[str, Explained] = {
         day("```removed battery lid\nfrom: frame\nheld by: 2 catches\n```\n\nThen it began to rain and I went in.\n"),
     ),
     "missing-photo": Explained(
-        "A slip names a picture that is not in this day: it is still on the phone, lies in another day's folder, "
-        "or a digit is wrong. Copy it here before the phone is cleared. A picture of another day is named with "
-        "that day: `2026-03-14/IMG_0421`. Capitals and endings do not matter.",
+        "A slip or the story names a picture that is not in this day: it is still on the phone, lies in another day's "
+        "folder, or a digit is wrong. Copy it here before the phone is cleared. A picture of another day is named with "
+        "that day: `2026-03-14/IMG_0421`. Capitals and endings do not matter, unless they tell two pictures apart.",
         day(LID.format(more="photos: IMG_0415\n")) | {"2026-03-21 left sill/IMG_0451.jpg": "a picture"},
         day(LID.format(more="photos: img_0451.JPG\n")) | {"2026-03-21 left sill/IMG_0451.jpg": "a picture"},
     ),
