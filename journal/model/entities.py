@@ -14,7 +14,7 @@ from typing import Literal, NamedTuple
 from journal.ground.records import record
 from journal.ground.source import Span
 from journal.measure.value import Value
-from journal.notes.records import Note, Slip
+from journal.notes.records import Name, Note, Slip
 
 State = Literal[
     "on",
@@ -262,6 +262,7 @@ class PlacedSlip:
     parts     ids it is about (two for `, both`)
     readings  ids of its readings, in the order of its statements (one a part for `, both`)
     photos    keys of the pictures it names; of a `photo` slip the one it is about
+    names     every name in it with the ids of the parts it means
     """
 
     slip: Slip
@@ -269,6 +270,7 @@ class PlacedSlip:
     parts: tuple[str, ...] = ()
     readings: tuple[str, ...] = ()
     photos: tuple[str, ...] = ()
+    names: tuple[tuple[Name, tuple[str, ...]], ...] = ()
 
 
 @record
@@ -303,6 +305,7 @@ class Place:
     note: str = ""
     parts: tuple[str, ...] = ()
     children: tuple[str, ...] = ()
+    private: bool = False
 
 
 @record
