@@ -25,7 +25,7 @@ from journal.read.settings import Settings, read_settings
 
 @record
 class Raw:
-    """A build as read from the disk, before anything is resolved."""
+    """A build as read from the disk, before anything is resolved; of days that come `later` only what lies in them."""
 
     build: Path
     settings: Settings
@@ -33,6 +33,7 @@ class Raw:
     notes: Mapping[str, Note]
     sources: Mapping[str, Sequence[str]]
     findings: Sequence[Finding]
+    later: Sequence[DayFolder] = ()
 
     @property
     def photo_files(self) -> list[str]:
@@ -53,9 +54,9 @@ def read(build: Path, as_of: date | None = None) -> Raw:
     settings, findings = read_settings(build)
     folders, found = read_folders(build)
     findings += found
-    until = as_of or settings.finished
-    if until:
-        folders = [folder for folder in folders if folder.date <= until]
+    until = as_of or settings.finished or date.max
+    later = [folder for folder in folders if folder.date > until]
+    folders = folders[: len(folders) - len(later)]
     notes: dict[str, Note] = {}
     sources: dict[str, Sequence[str]] = {}
     written: dict[str, bytes] = {}
@@ -70,7 +71,7 @@ def read(build: Path, as_of: date | None = None) -> Raw:
         notes[file], sources[file], found_in_note = kept.of(file, data)
         findings += found_in_note
     kept.work.forget()
-    return Raw(build, settings, folders, notes, sources, findings)
+    return Raw(build, settings, folders, notes, sources, findings, later)
 
 
 def tell(
@@ -81,11 +82,8 @@ def tell(
     cache: Path | None = None,
 ) -> Told:
     """The book and every verdict. `found` are findings about pictures; `cache` is where solved positions are kept."""
-    entities, findings = resolve(raw.settings, raw.folders, raw.notes, pictures)
-    book = Book(raw.settings, entities, as_of or raw.settings.finished or _today(raw.folders))
+    entities, findings = resolve(raw.settings, raw.folders, raw.notes, pictures, raw.later)
+    asked, clock = as_of or raw.settings.finished, date.today()
+    today = asked or max([clock, *(folder.date for folder in raw.folders)])
+    book = Book(raw.settings, entities, today, None if asked else clock)
     return Told(book, judge(book, [*raw.findings, *found, *findings], cache), raw.sources)
-
-
-def _today(folders: Sequence[DayFolder]) -> date:
-    """Today, or the last day of the notes where a clock or a folder's name runs ahead."""
-    return max([date.today(), *(folder.date for folder in folders)])

@@ -42,7 +42,8 @@ if TYPE_CHECKING:
 MARK = ".made-by-build-journal"
 MEMORY = "made.json"
 SPARE = "spare"
-NOT_PUBLIC = "What build.toml says is private cannot be read, so no public edition is made, and nothing was changed."
+NOT_PUBLIC = "What build.toml says is private cannot be {}, so no public edition is made, and nothing was changed."
+PUT_RIGHT = "Put it right, as `journal check` tells, or make the shop edition."
 Progress = Callable[[str, int, int], None]
 
 
@@ -117,10 +118,12 @@ def lay_out(build: Path, edition: str, as_of: date | None, progress: Progress | 
 
         raw = read(build, as_of)
         if edition != "shop" and not raw.settings.private.known:
-            raise WriteFault(NOT_PUBLIC, "Put it right, as `journal check` tells, or make the shop edition.")
+            raise WriteFault(NOT_PUBLIC.format("read"), PUT_RIGHT)
         themes = chain(raw.settings.theme, build)
         pictures, faults = _pictures(raw, renditions=True, progress=progress)
         told = tell(raw, _facts(pictures), _findings(faults), as_of, build / CACHE)
+        if edition != "shop" and any(finding.word == "unknown-private" for finding in told.judgement.findings):
+            raise WriteFault(NOT_PUBLIC.format("found in the build"), PUT_RIGHT)
     with what_is_there_stays():
         site = render_site(
             told.book,

@@ -52,7 +52,7 @@ held by: weld
 def site(tmp_path_factory: pytest.TempPathFactory) -> SiteFiles:
     files = {"2026-03-07 door/note.md": NOTE, "2026-03-07 door/IMG_1.jpg": "a picture taken 2026-03-07",
              "2026-03-07 door/IMG_2.jpg": "not a picture"}  # fmt: skip
-    return site_of(write_build(tmp_path_factory.mktemp("build"), files))
+    return site_of(write_build(tmp_path_factory.mktemp("build"), files), "shop")
 
 
 def rows(site: SiteFiles, name: str) -> list[dict[str, Any]]:
@@ -116,7 +116,7 @@ def test_another_quantity_has_no_millimetres(site: SiteFiles) -> None:
 
 
 def test_order_is_that_of_file_and_line() -> None:
-    found = [(row["file"], row["line"]) for row in rows(site_of(EXAMPLE), "measurements")]
+    found = [(row["file"], row["line"]) for row in rows(site_of(EXAMPLE, "shop"), "measurements")]
     assert found == sorted(found)
 
 

@@ -80,6 +80,7 @@ SUMMARIES: tuple[tuple[str, Severity, str], ...] = (
     ("late-order", "warning", "something ordered should be here and is not"),
     ("welded-after-paint", "remark", "a surface was welded after it was painted"),
     ("unknown-setting", "warning", "a key of build.toml that is not known"),
+    ("unknown-private", "problem", "an entry of [private] that names nothing"),
     ("settles-nothing", "remark", "a `settled` line that ends no finding"),
 )
 

@@ -23,7 +23,6 @@ from journal.notes.parse import DIMENSION_LINE
 from journal.notes.records import Note, Slip
 from journal.read.folders import DayFolder
 from journal.read.photos import PHOTO_SUFFIXES
-from journal.read.settings import Settings
 
 if TYPE_CHECKING:
     from markdown_it.token import Token
@@ -40,6 +39,7 @@ class Album:
 
     def __init__(self, folders: Sequence[DayFolder], pictures: Mapping[str, Picture]) -> None:
         self.pictures = pictures
+        self._folders = folders
         self.findings: list[Finding] = []
         self._in_folder: dict[str, dict[tuple[str, str], str]] = {}
         self._in_day: dict[object, dict[tuple[str, str], str]] = defaultdict(dict)
@@ -107,6 +107,15 @@ class Album:
             self.findings.append(self._missing(name, folder, place, lambda file: top + quote(file)))
         return child
 
+    def everywhere(self, text: str) -> set[str]:
+        """The pictures of a name or a range, of every day where it names none."""
+        spread = ((name, folder) for folder in self._folders for name in self._spread(text, folder))
+        return {file for name, folder in spread if (file := self.find(name, folder))}
+
+    def names(self) -> list[str]:
+        """The names of all pictures, each once."""
+        return list(dict.fromkeys(map(_plain, self._days)))
+
     def _spread(self, text: str, folder: DayFolder) -> list[str]:
         """The names of `IMG_0451 to IMG_0455` that are there, ends always; any other text is one name."""
         match = RANGE.fullmatch(text.strip())
@@ -149,9 +158,9 @@ class Album:
         readings: Mapping[str, Reading],
         parts: Mapping[str, Part],
         shown: Mapping[str, set[str]],
-        settings: Settings,
+        listed: frozenset[str],
     ) -> dict[str, Photo]:
-        """Every picture with what slips say of it."""
+        """Every picture with what slips say of it; those `listed` are private whatever slips say."""
         shows: dict[str, list[str]] = defaultdict(list)
         slips: dict[str, list[tuple[Written, Slip]]] = defaultdict(list)
         for part in parts.values():
@@ -165,21 +174,19 @@ class Album:
                     continue
                 slips[named].append((each, each.slip))
                 shows[named] += self._named_parts(each.slip, registry)
-        reader, private = _Lines(readings), self._private(slips, settings)
+        reader, private = _Lines(readings), self._private(slips, listed)
         return {
             file: self._photo(
                 file, slips.get(file, ()), tuple(dict.fromkeys(shows.get(file, ()))), shown.get(file, set()), reader,
-                _without_ending(file) in private,
+                without_ending(file) in private,
             )
             for file in self._days
         }
 
-    def _private(self, slips: Mapping[str, Sequence[tuple[Written, Slip]]], settings: Settings) -> set[str]:
+    def _private(self, slips: Mapping[str, Sequence[tuple[Written, Slip]]], listed: frozenset[str]) -> set[str]:
         """Those that are, without their endings: a HEIC and a JPEG of one name are most likely one picture."""
-        named = {_without_ending(known) for known in settings.private.photos}
         private = {file for file, of_it in slips.items() if any(each.private for each, _ in of_it)}
-        private |= {file for file in self._days if {_without_ending(file), _stem(_plain(file))} & named}
-        return {_without_ending(file) for file in private}
+        return {without_ending(file) for file in private | listed}
 
     def _named_parts(self, slip: Slip, registry: Registry) -> list[str]:
         ids: list[str] = []
@@ -300,7 +307,7 @@ def _stem(name: str) -> str:
     return fold(_bare(name))
 
 
-def _without_ending(file: str) -> str:
+def without_ending(file: str) -> str:
     """A file with its folder, less its ending."""
     folder, slash, name = file.strip().rpartition("/")
     return f"{fold(folder)}{slash}{_stem(name)}"

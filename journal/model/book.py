@@ -27,11 +27,13 @@ from journal.read.settings import Settings
 
 @dataclass(frozen=True)
 class Book:
-    """Read-only. `today` is the day everything is told for."""
+    """Read-only. `today` is the day everything is told for; where days of the notes run ahead of the `clock` it is the
+    last of them, where a day was asked for that is it, and the clock None."""
 
     settings: Settings
     entities: Entities
     today: date
+    clock: date | None = None
 
     @cached_property
     def now(self) -> Moment:

@@ -14,7 +14,7 @@ from typing import Literal, NamedTuple
 from journal.ground.records import record
 from journal.ground.source import Span
 from journal.measure.value import Value
-from journal.notes.records import Note, Slip
+from journal.notes.records import Name, Note, Slip
 
 State = Literal[
     "on",
@@ -263,6 +263,7 @@ class PlacedSlip:
     parts     ids it is about (two for `, both`)
     readings  ids of its readings, in the order of its statements (one a part for `, both`)
     photos    keys of the pictures it names; of a `photo` slip the one it is about
+    names     every name in it with the ids of the parts it means
     """
 
     slip: Slip
@@ -270,6 +271,7 @@ class PlacedSlip:
     parts: tuple[str, ...] = ()
     readings: tuple[str, ...] = ()
     photos: tuple[str, ...] = ()
+    names: tuple[tuple[Name, tuple[str, ...]], ...] = ()
 
 
 @record
@@ -304,6 +306,7 @@ class Place:
     note: str = ""
     parts: tuple[str, ...] = ()
     children: tuple[str, ...] = ()
+    private: bool = False
 
 
 @record

@@ -7,12 +7,12 @@ each part its life, then resolve the statements against it. A name or a picture 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
 from journal.ground.finding import Finding
-from journal.ground.names import fold, unique_slugs
+from journal.ground.names import unique_slugs
 from journal.model import work
 from journal.model.album import Album
 from journal.model.entities import (
@@ -30,7 +30,8 @@ from journal.model.entities import (
 )
 from journal.model.lifecycle import Lives, starts_anew
 from journal.model.naming import CUT_OUT, Named, Registry, is_bench, is_machine, is_no_part
-from journal.model.places import place_key
+from journal.model.places import Path, place_key
+from journal.model.private import PrivateLists
 from journal.model.readings import Line, Resolver
 from journal.model.written import Written
 from journal.notes.records import Entry, Name, Note, Slip
@@ -72,9 +73,13 @@ def resolve(
     folders: Sequence[DayFolder],
     notes: Mapping[str, Note],
     pictures: Mapping[str, Picture],
+    later: Sequence[DayFolder] = (),
 ) -> tuple[Entities, list[Finding]]:
-    """Everything of a build. `notes` by file, `pictures` by file; findings in no particular order."""
-    return _Resolution(settings, folders, notes, pictures).entities()
+    """Everything of a build. `notes` by file, `pictures` by file; findings in no particular order.
+
+    later  days that are not read, as they come after the one that all is told for
+    """
+    return _Resolution(settings, folders, notes, pictures, later).entities()
 
 
 class _Resolution:
@@ -86,11 +91,16 @@ class _Resolution:
         folders: Sequence[DayFolder],
         notes: Mapping[str, Note],
         pictures: Mapping[str, Picture],
+        later: Sequence[DayFolder],
     ) -> None:
         self.settings, self.folders, self.notes, self.pictures = settings, folders, notes, pictures
         self.registry = Registry(settings.sides)
         self.album = Album(folders, pictures)
         self.findings: list[Finding] = []
+        self.private = PrivateLists(settings, folders, later)
+        self.private_days = self.private.days()
+        self.private_places: frozenset[Path] = frozenset()
+        self.private_parts: frozenset[str] = frozenset()
         self.written = self._in_order()
         self.grown: dict[str, _Growing] = {}
         self.about: dict[int, tuple[str, ...]] = {}
@@ -101,6 +111,8 @@ class _Resolution:
     def entities(self) -> tuple[Entities, list[Finding]]:
         self._learn_places()
         self._learn_names()
+        self.private_places = self.private.places(self.tree)
+        self.private_parts = self.private.parts(self.registry)
         for each in self.written:
             self._take(each)
         parts = self._parts()
@@ -114,17 +126,16 @@ class _Resolution:
         parts = self._with_events_at_hosts(parts)
         planner = work.Planner(self.registry, self.tree)
         jobs, orders, treatments = planner.plan(self.written, self.about, self._is_place)
-        photos = self.album.photos(self.written, self.registry, readings, parts, self._shown(lives), self.settings)
+        listed = self.private.photos(self.album)
+        photos = self.album.photos(self.written, self.registry, readings, parts, self._shown(lives), listed)
         entities = Entities(parts, readings, photos, self._places(parts), self._days(photos), jobs, orders, treatments)
-        found = (self.registry, resolver, planner, self.album)
+        found = (self.registry, resolver, planner, self.album, self.private)
         return entities, [*self.findings, *(finding for each in found for finding in each.findings)]
 
     def _in_order(self) -> list[Written]:
         """All slips by day, then as they stand."""
         written: list[Written] = []
-        private = {fold(name) for name in self.settings.private.days}
         for folder in self.folders:
-            hidden = bool(private & {fold(folder.path), fold(folder.date.isoformat()), fold(folder.title)})
             for file in folder.notes:
                 if file in self.notes:
                     for slip in self.notes[file].slips:
@@ -135,7 +146,7 @@ class _Resolution:
                                 self.notes[file],
                                 Moment(folder.date, number),
                                 folder,
-                                slip.private or hidden,
+                                slip.private or folder.date in self.private_days,
                                 number,
                             )
                         )
@@ -273,10 +284,8 @@ class _Resolution:
     def _part(self, grown: _Growing) -> Part:
         named = grown.named
         place = self._place_said(grown)
-        private = self.settings.private
         hidden = not grown.public and bool(grown.said or grown.events)
-        hidden |= any(fold(name) in (named.key[0], fold(named.title)) for name in private.parts)
-        hidden |= _within(place, private.places)
+        hidden |= grown.id in self.private_parts or self._is_private(place)
         called = tuple(item for said in grown.said if said.key == "also called" for item in said.items)
         return Part(
             grown.id,
@@ -294,6 +303,11 @@ class _Resolution:
             hidden,
             named.when,
         )
+
+    def _is_private(self, path: Path) -> bool:
+        """Whether a place is private, or lies in one that is."""
+        key = place_key(path)
+        return any(key[:depth] in self.private_places for depth in range(1, len(key) + 1))
 
     def _with_events_at_hosts(self, parts: dict[str, Part]) -> dict[str, Part]:
         """The same parts, each event with the host it happened at."""
@@ -382,7 +396,14 @@ class _Resolution:
         for key, path in self.tree.items():
             below[key[:-1]].append(slugs[" / ".join(path)])
         return {
-            path: Place(slugs[" / ".join(path)], path, notes.get(key, ""), tuple(held[key]), tuple(below[key]))
+            path: Place(
+                slugs[" / ".join(path)],
+                path,
+                notes.get(key, ""),
+                tuple(held[key]),
+                tuple(below[key]),
+                self._is_private(path),
+            )
             for key, path in self.tree.items()
         }
 
@@ -405,7 +426,20 @@ class _Resolution:
             self.about[each.number],
             tuple(self.slip_readings[each.number]),
             self.slip_photos[each.number],
+            tuple(self._names_in(each.slip, self.about[each.number])),
         )
+
+    def _names_in(self, slip: Slip, about: Sequence[str]) -> Iterator[tuple[Name, tuple[str, ...]]]:
+        """Each name of a slip with the parts it means, said about those that the slip is about."""
+        if slip.name and about:
+            yield slip.name, tuple(about)
+        sides = [self.grown[part].named.key[1] for part in about] or [""]
+        for entry in slip.entries:
+            for name in entry.names:
+                found = [id for side in sides for id in self.registry.find(name, side)]
+                if not found and entry.key in ("from", "on"):
+                    found += self.registry.every_side(name)
+                yield name, tuple(dict.fromkeys(found))
 
     def _day(
         self,
@@ -422,18 +456,13 @@ class _Resolution:
         ]
         titles = [f.title for f in folders if f.title] + [note.title for note in notes if note.title]
         shown = sorted(photos, key=lambda p: (p.order or "9999", p.name, p.key))
-        names = {
-            fold(on.isoformat()),
-            *(fold(f.path) for f in folders),
-            *(fold(f.title) for f in folders if f.title),
-        }
         return Day(
             on,
             titles[0] if titles else "",
             tuple(f.path for f in folders),
             tuple(DayNote(note, tuple(placed.get(note.file, ()))) for note in notes),
             tuple(photo.key for photo in shown),
-            any(fold(name) in names for name in self.settings.private.days),
+            on in self.private_days,
         )
 
 
@@ -456,8 +485,3 @@ def _grow(tree: dict[tuple[str, ...], tuple[str, ...]], path: tuple[str, ...]) -
     for depth in range(1, len(path) + 1):
         key = place_key(path[:depth])
         tree.setdefault(key, (*tree.get(key[:-1], ()), path[depth - 1]))
-
-
-def _within(path: tuple[str, ...], places: Iterable[str]) -> bool:
-    key = place_key(path)
-    return any((wanted := place_key(split_place(place))) and key[: len(wanted)] == wanted for place in places)

@@ -59,7 +59,7 @@ def measurement(viewer: Viewer, reading: Reading) -> dict[str, object]:
         "method": reading.method,
         "date": reading.when.day.isoformat(),
         "file": reading.span.file,
-        "line": reading.span.line,
+        "line": reading.span.line if viewer.shop else None,  # gaps would tell how long private slips are
         "photos": viewer.seen(reading.photos),
         "url": address.reading(reading.part, reading.id),
     }

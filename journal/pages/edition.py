@@ -43,7 +43,7 @@ def reduced(book: Book, judgement: Judgement, edition: Edition, cache: Path | No
     told = told_in_public(book, hidden)
     public = judgement if is_whole(told, book) else judge(told, cache=cache)
     smaller, verdicts = published(told), _shown(public, judgement, hidden)
-    erase = hidden.eraser()
+    erase = hidden.eraser(smaller)
     if erase is None:
         return smaller, verdicts
     clean = replace(smaller, entities=scrubbed(smaller.entities, erase), settings=scrubbed(smaller.settings, erase))

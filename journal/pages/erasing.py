@@ -5,16 +5,18 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from functools import lru_cache
 from typing import Any, TypeVar
 from unicodedata import category, normalize
 from urllib.parse import unquote
 
-from journal.ground.names import fold
+from journal.ground.names import fold, slug
 
 T = TypeVar("T")
-Spans = Sequence[tuple[int, int]]
+Spans = Sequence[tuple[int, int, str]]  # from, to, what is said instead
+
+GONE = "[left out]"
 
 # Words of our own tables, never the writer's: a private name that happens to spell one must not break them.
 OURS: Mapping[str, frozenset[str]] = {
@@ -24,14 +26,16 @@ OURS: Mapping[str, frozenset[str]] = {
         "Event": "kind",
         "Feature": "rim axis",
         "Reading": "relation method slip_kind",
-        "Value": "quantity unit shown bound",
+        "Value": "quantity unit shown bound spread",
         "Number": "quantity",
         "Entry": "key",
+        "Sentence": "key",
         "Slip": "kind",
         "Split": "relation",
         "Statement": "method",
         "Photo": "sizes",
-        "Settings": "units bare decimal sides language theme",
+        "Settings": "units bare decimal sides language theme paper",
+        "TagSheet": "paper",
         "Finding": "word severity",
         "Record": "state word located_by",
         "Standing": "carried",
@@ -53,9 +57,13 @@ UNSEEN = ("Mn", "Me", "Cf", "Cc", "Cs")  # accents that stand apart, soft hyphen
 
 @dataclass(frozen=True)
 class Eraser:
-    """Takes private names out of texts. Capitals, accents and signs that cannot be seen do not count."""
+    """Takes private names out of texts. Capitals, accents and signs that cannot be seen do not count.
+
+    apart  what is said for names that are alike without the private ones in them, by the group that finds each
+    """
 
     private: re.Pattern[str]
+    apart: Mapping[str, str] = field(default_factory=dict)
 
     def __call__(self, text: str) -> str:
         spans = self._spans(text)
@@ -69,19 +77,22 @@ class Eraser:
             return list(texts)
         erased, begin = [], 0
         for text in texts:
-            here = [(max(start - begin, 0), min(end - begin, len(text))) for start, end in spans]
-            erased.append(_without(text, [(start, end) for start, end in here if start < end]))
+            here = [_clipped(span, begin, begin + len(text)) for span in spans]
+            erased.append(_without(text, [span for span in here if span[0] < span[1]]))
             begin += len(text) + 1
         return erased
 
     def _spans(self, text: str) -> Spans:
         """Where in a text private names stand."""
         if text.isascii() and "%" not in text and text.replace("\n", " ").isprintable():
-            return [match.span() for match in self.private.finditer(text.lower())]
+            return self._found(text.lower())
         letters = LETTER.findall(text)
         plain = [_plain(letter) for letter in letters]
-        found = [match.span() for match in self.private.finditer("".join(plain))]
+        found = self._found("".join(plain))
         return _in_letters(found, letters, plain) if found else []
+
+    def _found(self, text: str) -> Spans:
+        return [(*m.span(), self.apart.get(m.lastgroup or "", GONE)) for m in self.private.finditer(text)]
 
 
 def _in_letters(spans: Spans, letters: Sequence[str], plain: Sequence[str]) -> Spans:
@@ -91,13 +102,23 @@ def _in_letters(spans: Spans, letters: Sequence[str], plain: Sequence[str]) -> S
         starts += [at] * len(seen)
         at += len(letter)
     starts.append(at)
-    return [(starts[begin], starts[bisect_right(starts, starts[end - 1])]) for begin, end in spans]
+    return [(starts[begin], starts[bisect_right(starts, starts[end - 1])], said) for begin, end, said in spans]
+
+
+def _clipped(span: tuple[int, int, str], begin: int, end: int) -> tuple[int, int, str]:
+    """What lies of a span in a piece of the text; a name in pieces is told from no other."""
+    first, last, said = span
+    whole = begin <= first and last <= end
+    return max(first, begin) - begin, min(last, end) - begin, said if whole else GONE
 
 
 def _without(text: str, spans: Spans) -> str:
-    gone = "left-out" if re.fullmatch(r"[a-z0-9/._#-]+", text) else "[left out]"
-    for start, end in reversed(spans):
-        text = text[:start] + gone + text[end:]
+    return _with(text, spans, slug if re.fullmatch(r"[a-z0-9/._#-]+", text) else str)
+
+
+def _with(text: str, spans: Spans, spelt: Callable[[str], str]) -> str:
+    for start, end, said in reversed(spans):
+        text = text[:start] + spelt(said) + text[end:]
     return text
 
 
@@ -112,12 +133,40 @@ def _is_seen(sign: str) -> bool:
     return sign.isspace() or category(sign) not in UNSEEN
 
 
-def eraser(anywhere: Iterable[str], whole: Iterable[str]) -> Eraser | None:
-    """Names found `anywhere` go even inside longer words; `whole` ones where they stand as words of their own."""
+def eraser(anywhere: Iterable[str], whole: Iterable[str], things: Iterable[str] = ()) -> Eraser | None:
+    """Names found `anywhere` go even inside longer words; `whole` ones where they stand as words of their own.
+
+    things  what stays is called so: where two are alike without the private names in them, all but the first get a
+            number, in the order they come, or they would be taken for one
+    """
     patterns = [pattern for name in anywhere for pattern in _anywhere(_parted(name))]
-    patterns += [rf"(?<!\w){_spelt(parted, _gap_in_whole)}(?!\w)" for name in whole if any(parted := _parted(name))]
+    patterns += [_whole(parted) for name in whole if any(parted := _parted(name))]
+    if not patterns:
+        return None
     ordered = sorted(set(patterns), key=lambda pattern: (-len(pattern), pattern))
-    return Eraser(re.compile("|".join(ordered))) if ordered else None
+    numbered = _numbered(things, Eraser(re.compile("|".join(ordered))))
+    apart = {f"n{number}": said for number, said in enumerate(numbered.values())}
+    first = [f"(?P<{group}>{name})" for group, name in zip(apart, numbered, strict=True)]
+    return Eraser(re.compile("|".join([*first, *ordered])), apart)
+
+
+def _numbered(things: Iterable[str], erase: Eraser) -> dict[str, str]:
+    """Patterns of names, longest first, that are no longer their own with the private names out, and what is said."""
+    left = {name: _with(name, erase._spans(name), str) for name in dict.fromkeys(things)}
+    taken: dict[str, str] = {}
+    found = {}
+    for name, text in left.items():
+        known, number, said = fold(name), 1, text
+        while taken.setdefault(fold(said), known) != known:
+            number += 1
+            said = text.replace(GONE, f"[left out {number}]", 1)
+        if said != text:
+            found[_whole(_parted(name))] = said
+    return dict(sorted(found.items(), key=lambda pair: (-len(pair[0]), pair[0])))
+
+
+def _whole(parted: Sequence[str]) -> str:
+    return rf"(?<!\w){_spelt(parted, _gap_in_whole)}(?!\w)"
 
 
 def _parted(name: str) -> list[str]:
@@ -176,12 +225,12 @@ def _scrub_record(record: Any, erase: Eraser) -> Any:
     name = type(record).__name__
     record = IN_ONE[name](record, erase) if name in IN_ONE else record
     changed, ours, rows = {}, OURS.get(name, frozenset()), ROWS.get(name)
-    for field in fields(record):
-        before = getattr(record, field.name)
-        if field.init and field.name not in ours:
-            after = _rows(before, erase) if field.name == rows else _scrub(before, erase)
+    for part in fields(record):
+        before = getattr(record, part.name)
+        if part.init and part.name not in ours:
+            after = _rows(before, erase) if part.name == rows else _scrub(before, erase)
             if after is not before:
-                changed[field.name] = after
+                changed[part.name] = after
     return replace(record, **changed) if changed else record
 
 

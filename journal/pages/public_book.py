@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import Any, TypeVar
+from typing import TypeVar
 from urllib.parse import unquote
 
 from markdown_it.token import Token
@@ -27,7 +27,6 @@ from journal.model.entities import (
     PlacedSlip,
     Reading,
     Said,
-    Treatment,
 )
 from journal.model.lifecycle import starts_anew
 from journal.model.places import place_key, spelt
@@ -48,6 +47,8 @@ NEVER_PUBLIC = frozenset(key.name for keys in KEYS_OF.values() for key in keys.v
 
 def told_in_public(book: Book, hidden: Hidden) -> Book:
     """The book as if nothing had been said in private. What is `settled` stays, as it shows nothing of itself."""
+    if hidden.nothing:
+        return book
     whole = book.entities
     tree = {place_key(path): path for path in whole.places}
     parts = {p.id: _part(p, tree, hidden) for p in whole.parts.values() if p.id not in hidden.parts}
@@ -58,17 +59,18 @@ def told_in_public(book: Book, hidden: Hidden) -> Book:
         photos={p.key: _photo(p, hidden) for p in whole.photos.values() if p.key not in hidden.photos},
         places=_places(told, tree, hidden),
         days=tuple(_day(day, hidden) for day in whole.days if not day.private),
-        jobs={j.id: _job(j, hidden) for j in whole.jobs.values() if not hidden.said(j.when, j.private)},
-        orders={o.id: _order(o, hidden) for o in whole.orders.values() if not hidden.said(o.when, o.private)},
-        treatments=tuple(t for t in whole.treatments if not _hides_treatment(t, hidden)),
+        jobs={j.id: _job(j, hidden) for j in whole.jobs.values() if j.id not in hidden.jobs},
+        orders={o.id: _order(o, hidden) for o in whole.orders.values() if o.id not in hidden.orders},
+        treatments=tuple(t for t in whole.treatments if not hidden.treatment(t)),
     )
-    return replace(told, entities=entities)
+    today = max([book.clock, *(day.date for day in entities.days)]) if book.clock else book.today
+    return replace(told, entities=entities, today=today)
 
 
 def is_whole(told: Book, book: Book) -> bool:
     """Whether nothing that a verdict could rest on was private."""
     judged = ("parts", "readings", "photos", "jobs", "orders", "treatments")
-    return all(getattr(told, name) == getattr(book, name) for name in judged)
+    return told.today == book.today and all(getattr(told, name) == getattr(book, name) for name in judged)
 
 
 def published(told: Book) -> Book:
@@ -77,12 +79,32 @@ def published(told: Book) -> Book:
         told.entities,
         parts={id: _with(part, said=_shown(part.said)) for id, part in told.parts.items()},
         orders={id: _with(order, bought_from="", price="") for id, order in told.orders.items()},
+        days=tuple(replace(day, notes=tuple(_shown_note(note, told) for note in day.notes)) for day in told.days),
     )
     return replace(told, entities=entities, settings=replace(told.settings, private=Private()))
 
 
 def _shown(said: tuple[Said, ...]) -> tuple[Said, ...]:
     return tuple(one for one in said if one.key not in NEVER_PUBLIC)
+
+
+def _shown_note(note: DayNote, told: Book) -> DayNote:
+    """The note with no word of a slip as it was written, and no key that is never public."""
+    tokens = tuple(t.copy(content="") if "slip" in t.meta else t for t in note.note.tokens)
+    placed = tuple(_shown_slip(one, told) for one in note.slips)
+    return DayNote(replace(note.note, tokens=tokens, slips=tuple(one.slip for one in placed)), placed)
+
+
+def _shown_slip(placed: PlacedSlip, told: Book) -> PlacedSlip:
+    lines = {told.readings[r].span.line for r in placed.readings}
+    slip = replace(
+        placed.slip,
+        body="",
+        entries=tuple(entry for entry in placed.slip.entries if entry.key not in NEVER_PUBLIC),
+        sentences=tuple(said for said in placed.slip.sentences if said.key not in NEVER_PUBLIC),
+        statements=tuple(s for s in placed.slip.statements if s.span.line not in lines),
+    )
+    return replace(placed, slip=slip, names=())
 
 
 def _with(whole: Whole, **shown: object) -> Whole:
@@ -223,7 +245,7 @@ def _note(note: DayNote, on: date, hidden: Hidden) -> DayNote:
         if slip is None:
             tokens.append(_without_pictures(token, on, hidden))
         elif slip in number:
-            tokens.append(token.copy(meta={**token.meta, "slip": number[slip]}, content=""))
+            tokens.append(token.copy(meta={**token.meta, "slip": number[slip]}))
     placed = tuple(_placed(note.slips[n], hidden) for n in kept)
     raw = replace(note.note, tokens=tuple(tokens), slips=tuple(p.slip for p in placed))
     return DayNote(raw, placed)
@@ -237,17 +259,11 @@ def _without_pictures(token: Token, on: date, hidden: Hidden) -> Token:
 
 
 def _placed(placed: PlacedSlip, hidden: Hidden) -> PlacedSlip:
-    lines = {hidden.book.readings[r].span.line for r in placed.readings}
-    slip = replace(
-        placed.slip,
-        body="",
-        entries=tuple(entry for entry in placed.slip.entries if entry.key not in NEVER_PUBLIC),
-        sentences=tuple(said for said in placed.slip.sentences if said.key not in NEVER_PUBLIC),
-        statements=tuple(s for s in placed.slip.statements if s.span.line not in lines),
-    )
+    lines = {hidden.book.readings[r].span.line for r in placed.readings if r in hidden.readings}
+    statements = tuple(said for said in placed.slip.statements if said.span.line not in lines)
     return replace(
         placed,
-        slip=slip,
+        slip=_with(placed.slip, statements=statements),
         readings=_without(placed.readings, hidden.readings),
         photos=_without(placed.photos, hidden.photos),
     )
@@ -260,30 +276,18 @@ def _job(job: Job, hidden: Hidden) -> Job:
     return _with(
         job,
         needs_parts=_without(job.needs_parts, hidden.parts),
-        needs_orders=_without(job.needs_orders, _private_ids(hidden.book.orders, hidden)),
-        needs_jobs=_without(job.needs_jobs, _private_ids(hidden.book.jobs, hidden)),
-        before=_without(job.before, _private_ids(hidden.book.jobs, hidden)),
+        needs_orders=_without(job.needs_orders, hidden.orders),
+        needs_jobs=_without(job.needs_jobs, hidden.jobs),
+        before=_without(job.before, hidden.jobs),
         cuts=_without(job.cuts, hidden.parts),
         parts=_without(job.parts, hidden.parts),
         place=() if hidden.place(job.place) else job.place,
     )
 
 
-def _private_ids(things: Mapping[str, Any], hidden: Hidden) -> frozenset[str]:
-    return frozenset(key for key, thing in things.items() if hidden.said(thing.when, thing.private))
-
-
 def _order(order: Order, hidden: Hidden) -> Order:
     return _with(
         order,
         for_parts=_without(order.for_parts, hidden.parts),
-        for_jobs=_without(order.for_jobs, _private_ids(hidden.book.jobs, hidden)),
-    )
-
-
-def _hides_treatment(treatment: Treatment, hidden: Hidden) -> bool:
-    return (
-        hidden.said(treatment.when, treatment.private)
-        or treatment.part in hidden.parts
-        or hidden.place(treatment.place)
+        for_jobs=_without(order.for_jobs, hidden.jobs),
     )

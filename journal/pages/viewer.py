@@ -178,7 +178,11 @@ class Viewer:
 
     def anchor(self, span: Span) -> str:
         """The anchor of a line of a note on its day's page."""
-        return address.line_anchor(self._notes[span.file].number, span.line)
+        return self._line_anchor(self._notes[span.file], span.line)
+
+    def _line_anchor(self, note: NoteLines, line: int) -> str:
+        """By the line in the notes for who writes them; in public by its place among those that are shown."""
+        return address.line_anchor(note.number, line if self.shop else bisect_right(note.lines, line))
 
     def note_url(self, span: Span) -> str:
         """The place on a day's page that shows a place in the notes; the nearest line above it in its slip, else
@@ -190,7 +194,7 @@ class Viewer:
         at = bisect_right(note.lines, span.line) - 1
         if at < 0 or note.ends.get(note.lines[at], 0) < span.line:
             return page
-        return f"{page}#{address.line_anchor(note.number, note.lines[at])}"
+        return f"{page}#{self._line_anchor(note, note.lines[at])}"
 
     def source(self, span: Span) -> str:
         """`file:line` for whoever writes the notes; "" in the public edition."""

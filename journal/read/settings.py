@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import stat
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import field
 from datetime import date, datetime
 from pathlib import Path
@@ -24,6 +24,7 @@ class Private:
     """What the public edition leaves out, by name.
 
     known  False where that could not be read, or not all of it: then there is no public edition
+    lines  where a list has an entry, by both
     """
 
     days: tuple[str, ...] = ()
@@ -32,6 +33,7 @@ class Private:
     photos: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
     known: bool = True
+    lines: Mapping[tuple[str, str], Span] = field(default_factory=dict, compare=False)
 
 
 NOT_KNOWN = Private(known=False)
@@ -278,7 +280,15 @@ class _Reader:
             if not _is_words(value):
                 self._wrong(Key(name, "list", ""), value, 'a list such as ["a", "b"]')
         sound = all(map(_is_words, lists.values())) and lists.keys() == table.keys() and not self._meant_private()
-        return Private(**{name: tuple(value) for name, value in lists.items() if _is_words(value)}, known=sound)
+        words = {name: tuple(value) for name, value in lists.items() if _is_words(value)}
+        lines = {(name, entry): self._entry_line(name, entry) for name, entries in words.items() for entry in entries}
+        return Private(**words, known=sound, lines=lines)
+
+    def _entry_line(self, name: str, entry: str) -> Span:
+        """The line of a list that has an entry; that of its name where none does to the letter."""
+        first = self._line(name)
+        later = range(first, len(self.source.lines) + 1)
+        return self.source.whole_line(next((n for n in later if entry in self.source.line(n)), first))
 
     def _meant_private(self) -> bool:
         """Whether a section that there is not is [private] written wrong."""

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from journal.ground.explained import Explained, day
 
 LID = "```removed battery lid\nfrom: frame\nheld by: 2 catches\n{more}```\n"
+LISTED = 'title = "Platform truck No. 9"\n\n[private]\nparts = ["{}"]\n'
 
 NOTES: Mapping[str, Explained] = {
     "unknown-name": Explained(
@@ -109,5 +110,13 @@ NOTES: Mapping[str, Explained] = {
         "is named. Every key is optional but the title.",
         {"build.toml": 'title = "Platform truck No. 9"\nauthr = "M. Tarn"\n'},
         {"build.toml": 'title = "Platform truck No. 9"\nauthor = "M. Tarn"\n'},
+    ),
+    "unknown-private": Explained(
+        "A day, place, part or picture that build.toml lists under [private] is not there under that name, so what it "
+        "is meant for would be published whole. No public edition is made until the entry is put right or taken out. "
+        "Write it as the notes do: a part as `lamp bracket, left`, a place as `cab / dash`, a day as `2026-03-08`, a "
+        "picture by its name. What is still to come can be listed once a note has it, or a place once [places] has it.",
+        {"build.toml": LISTED.format("batery lid")} | day(LID.format(more="")),
+        {"build.toml": LISTED.format("the Battery  lid")} | day(LID.format(more="")),
     ),
 }
