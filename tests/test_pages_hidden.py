@@ -216,3 +216,16 @@ def test_pictures_that_differ_in_their_ending_only_are_private_together(
     assert told(site, "img_0451") == []
     assert told(site, "zanzibar") == []
     assert told(site, "img_0452") != []
+
+
+@pytest.mark.parametrize("first", ["remved safe", "removed", "privat", "{private}", "PRIVATE!", "stord things here"])
+def test_a_block_that_was_meant_to_be_a_slip_and_was_not_read_is_not_published(tmp_path: Path, first: str) -> None:
+    site = site_of_files(tmp_path, {DAY: slip(first, "private: yes", "zanzibar") + CLAMP + slip("", "a listing stays")})
+    assert told(site, "zanzibar") == []
+    assert told(site, "a listing stays") != []
+
+
+def test_a_name_that_holds_the_letters_of_an_article_stays_whole(tmp_path: Path) -> None:
+    site = site_of_files(tmp_path, {DAY: slip("removed lathe bed", "held by: 2 bolts")})
+    assert told(site, "labed") == []
+    assert told(site, "lathe bed") != []

@@ -19,7 +19,7 @@ CSS = (packaged_themes() / "bench" / "files" / "bench.css").read_text()
 TEXT = [(text, ground) for text in ("ink", "soft", "blue", "good", "warn", "bad") for ground in ("ground", "sunk")]
 TEXT += [(text, "marked") for text in ("ink", "soft", "blue")]  # what was looked for, in what was found
 MARKS = [(mark, "ground") for mark in ("edge", "blue", "good", "warn", "bad", "ink")]
-SIGNALS = [("#000000", "#ff8000"), ("#000000", "#ffd100"), ("#ffffff", "#c00018"), ("#ffffff", "#005c9f")]
+SIGNALS = [("#000000", "#ff8000"), ("#000000", "#ffd100"), ("#ffffff", "#c00018")]
 OVER_PICTURES = [("#1a4f8f", "#faf8f3")]
 
 

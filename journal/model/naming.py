@@ -21,7 +21,7 @@ from journal.notes.naming import Bare, bare_name, name_words
 from journal.notes.records import Name
 
 Key = tuple[str, str]  # folded words, side
-ARTICLE = re.compile(r"the (?=\S)", re.IGNORECASE)  # not `a`: there are A frames
+ARTICLE = re.compile(r"\bthe (?=\S)", re.IGNORECASE)  # not `a`: there are A frames
 CUT_OUT = re.compile(r"^(?:out|away|off)\s+(?=\S)", re.IGNORECASE)  # `cut out sill`; `off-side stay` is a name
 # What is said of a place on a part, behind or before the part's name, and is no name of its own.
 PLACING = frozenset("edge end face flange lip web corner inside outside underside of and on at under near the".split())

@@ -89,8 +89,10 @@ def _shown(said: tuple[Said, ...]) -> tuple[Said, ...]:
 
 
 def _shown_note(note: DayNote, told: Book) -> DayNote:
-    """The note with no word of a slip as it was written, and no key that is never public."""
-    tokens = tuple(t.copy(content="") if "slip" in t.meta else t for t in note.note.tokens)
+    """The note with no word of a slip as it was written, and no key that is never public. A block that was meant to be
+    a slip and could not be read may say anything, so it goes."""
+    read = (token for token in note.note.tokens if "unread" not in token.meta)
+    tokens = tuple(t.copy(content="") if "slip" in t.meta else t for t in read)
     placed = tuple(_shown_slip(one, told) for one in note.slips)
     return DayNote(replace(note.note, tokens=tokens, slips=tuple(one.slip for one in placed)), placed)
 

@@ -279,7 +279,7 @@ def test_a_code_typed_into_the_search_finds_the_part(watched: Watched, example: 
     [
         ("guide-bracket-front-left", ["guide bracket front, left", "upright to the rear", "plug welds",
                                       "hole to rear end", "1580 mm", "62.20 in", "holds it", "IMG_0452"]),
-        ("pull-rod", ["WARNING", "This part keeps people safe", "threaded end", "gap to motor mount", "3.0 mm",
+        ("pull-rod", ["WARNING", "Brakes", "threaded end", "gap to motor mount", "3.0 mm",
                       "0.118 in", "IMG_05"]),
         ("motor-mount", ["1.5 mm thick", "M12 x 35", "195 mm", "7.68 in", "IMG_0524"]),
         ("axle-front", ["two punch dots", "U-bolts"]),

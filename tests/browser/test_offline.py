@@ -41,6 +41,10 @@ class Server:
             def log_message(self, *_: object) -> None:
                 server.asked.append(self.path)
 
+            def send_head(self) -> Any:
+                del self.headers["If-Modified-Since"]  # to the second: here two builds are made within one
+                return super().send_head()
+
         self.server = ThreadingHTTPServer(("127.0.0.1", 0), partial(Handler, directory=str(folder)))
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
         self.home = f"http://127.0.0.1:{self.server.server_port}/{BELOW.replace(' ', '%20')}/"
