@@ -82,7 +82,8 @@ class Adviser:
     def _best(self, sized: Sized, rows: Sequence[pins.Row]) -> pins.Row:
         """Of statements that hold as much the one that leaves the smallest largest ellipse, the first of equals."""
         part = sized.part.id
-        holds = [(self.gains.hold(part, row), row) for row in rows[:MOST_WEIGHED]]
+        weighed = rows[:MOST_WEIGHED]
+        holds = zip(self.gains.holds(part, weighed), weighed, strict=True)
         after, best = min(holds, key=lambda pair: math.inf if pair[0].largest is None else round(pair[0].largest, 1))
         self._gained[part] = in_words(self.gains.hold(part), after)
         return best
@@ -93,7 +94,7 @@ class Adviser:
         if not rows:
             return ()
         before = self.gains.hold(sized.part.id)
-        holds = [(row, self.gains.hold(sized.part.id, row)) for row in rows]
+        holds = zip(rows, self.gains.holds(sized.part.id, rows), strict=True)
         left, after, row = min(((_left(before, after), after, row) for row, after in holds), key=lambda each: each[0])
         if left > WORTH:
             return ()
@@ -112,7 +113,7 @@ class Adviser:
     def weigh_ahead(self, parts: Iterable[str]) -> None:
         """Make ready for `next` of many parts."""
         held = (sized for part in parts if (sized := self.recorder.sized(part)).held and not sized.grounds)
-        self.gains.weigh_ahead((sized.part.id, row) for sized in held for row in self._firming(sized))
+        self.gains.weigh_ahead((sized.part.id, rows) for sized in held if (rows := self._firming(sized)))
 
     def _candidates(self, sized: Sized, again: bool = False) -> Iterator[pins.Row]:
         """Statements between named features, the likeliest first; none that is there already, unless `again`."""

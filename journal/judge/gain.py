@@ -7,7 +7,7 @@ normal gain the same wherever things are; of a straight distance to what is not 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from journal.ground.records import record
@@ -42,36 +42,44 @@ class Gains:
     recorder: Recorder
     solver: Solver
     _faces: dict[str, Face | None] = field(default_factory=dict)
+    _with_more: dict[tuple[str, ...], list[Face]] = field(default_factory=dict)
 
-    def hold(self, part: str, *more: pins.Row) -> Hold:
-        """How well a part's readings, and more of them, hold it."""
-        sized = self.recorder.sized(part)
-        squares = any(row.relation in pins.TURNS and not row.subject.point for row in more)
-        said = float(METHODS["square"].angle) if squares else None
-        position = self._position(part, more)
+    def hold(self, part: str) -> Hold:
+        """How well a part's readings hold it."""
+        return self._hold(part, self.solver.of(part), None)
+
+    def holds(self, part: str, rows: Sequence[pins.Row]) -> list[Hold]:
+        """How well they hold it with each one of further readings."""
+        faces = self._grown(part, rows)
+        positions = self.solver.as_read(faces) if faces else [None] * len(rows)
+        return [self._hold(part, position, row) for position, row in zip(positions, rows, strict=True)]
+
+    def weigh_ahead(self, asked: Iterable[tuple[str, Sequence[pins.Row]]]) -> None:
+        """Make ready for `holds` of many parts."""
+        self.solver.solve_ahead(faces for part, rows in asked if (faces := self._grown(part, rows)))
+
+    def _hold(self, part: str, position: FacePosition | None, more: pins.Row | None) -> Hold:
+        square = more is not None and more.relation in pins.TURNS and not more.subject.point
         spots = position.of(part) if position else ()
-        axes = [spot.ellipse95[0] for spot in spots]
-        return Hold(max(axes, default=None), turn_of(self.recorder, sized, spots, said))
+        said = float(METHODS["square"].angle) if square else None
+        turn = turn_of(self.recorder, self.recorder.sized(part), spots, said)
+        return Hold(max((spot.ellipse95[0] for spot in spots), default=None), turn)
 
-    def weigh_ahead(self, asked: Iterable[tuple[str, pins.Row]]) -> None:
-        """Make ready for `hold` of many parts, each with one more reading."""
-        grown = (self._grown(part, before, (row,)) for part, row in asked if (before := self.solver.of(part)))
-        self.solver.solve_ahead(face for face in grown if face)
+    def _grown(self, part: str, rows: Sequence[pins.Row]) -> list[Face]:
+        """The part's own face with one more reading, for each; none where it has no face. Asked for twice of many."""
+        asked = part, *(row.id for row in rows)
+        if asked not in self._with_more:
+            self._with_more[asked] = self._grow(part, rows)
+        return self._with_more[asked]
 
-    def _position(self, part: str, more: tuple[pins.Row, ...]) -> FacePosition | None:
+    def _grow(self, part: str, rows: Sequence[pins.Row]) -> list[Face]:
         before = self.solver.of(part)
-        if not more or before is None:
-            return before
-        grown = self._grown(part, before, more)
-        return self.solver.as_read(grown) if grown else None
-
-    def _grown(self, part: str, before: FacePosition, more: tuple[pins.Row, ...]) -> Face | None:
-        """The part's own face with more readings; None where it has none."""
         if part not in self._faces:
-            self._faces[part] = face_of(self.recorder, part, self.solver.diameters)
+            self._faces[part] = face_of(self.recorder, part, self.solver.diameters) if before else None
         face = self._faces[part]
-        about = [(row, _about(before, part, row)) for row in more]
-        return with_more(self.recorder, face, part, about) if face else None
+        if face is None or before is None:
+            return []
+        return [with_more(self.recorder, face, part, [(row, _about(before, part, row))]) for row in rows]
 
 
 def _about(position: FacePosition, part: str, row: pins.Row) -> float | None:

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from journal.ground.kept_work import by_name
 from journal.judge.verdicts import Edge, FacePosition, OtherSpot, Residual, Spot
 
 
-def written(position: FacePosition) -> bytes:
-    """A position as bytes; mappings as pairs, as one of the ids may be None."""
-    kept = {**by_name(position), "unsolved": list(position.unsolved.items())}
+def written(positions: Sequence[FacePosition]) -> bytes:
+    """Positions as bytes; mappings as pairs, as one of the ids may be None."""
+    kept = [{**by_name(position), "unsolved": list(position.unsolved.items())} for position in positions]
     return json.dumps(kept, ensure_ascii=False, default=by_name).encode("utf-8", "surrogatepass")
 
 
-def read(data: bytes) -> FacePosition:
-    """A position from what is kept of it; ValueError, TypeError or KeyError where that is damaged."""
-    kept: dict[str, Any] = json.loads(data.decode("utf-8", "surrogatepass"))
+def read(data: bytes) -> list[FacePosition]:
+    """Positions from what is kept of them; ValueError, TypeError or KeyError where that is damaged."""
+    return [_position(kept) for kept in json.loads(data.decode("utf-8", "surrogatepass"))]
+
+
+def _position(kept: dict[str, Any]) -> FacePosition:
     return FacePosition(
         **{
             **kept,

@@ -86,27 +86,29 @@ class Solver:
         """The face a part sits on, of its newest host."""
         return self._by_part.get(part)
 
-    def solve_ahead(self, every: Iterable[Face]) -> None:
-        """Those that no earlier run has solved, on all cores where they are many."""
+    def solve_ahead(self, every: Iterable[Sequence[Face]]) -> None:
+        """Those that no earlier run has solved, on all cores where they are many; some at a time, as `as_read` is asked
+        for them."""
         if self.kept.folder:
             make_ahead(map(self._missing, every))
 
-    def _missing(self, face: Face) -> Piece | None:
-        aside, key = self._with_key(face)
-        return self.kept.missing(key, partial(_solved, face, aside))
+    def _missing(self, faces: Sequence[Face]) -> Piece | None:
+        work, key = self._with_key(faces)
+        return self.kept.missing(key, partial(_solved, work))
 
-    def as_read(self, face: Face) -> FacePosition:
-        """As `solve`, with every reading left in."""
-        aside, key = self._with_key(face)
-        return self.kept.result(key, lambda: SolvedFace(face, aside).position(), written, read)
+    def as_read(self, faces: Sequence[Face]) -> list[FacePosition]:
+        """As `solve`, with every reading left in; what is asked for together is kept together."""
+        work, key = self._with_key(faces)
+        return self.kept.result(key, lambda: [SolvedFace(*each).position() for each in work], written, read)
 
-    def _with_key(self, face: Face) -> tuple[Aside, str]:
-        """What else it is worked out from, and the sum of both; most faces are asked for twice."""
-        known = self._keys.get(id(face))
-        if known is None:
-            aside = _aside(self.recorder, face, self.diameters)
-            known = self._keys[id(face)] = face, aside, _key(face, aside)
-        return known[1:]
+    def _with_key(self, faces: Sequence[Face]) -> tuple[list[tuple[Face, Aside]], str]:
+        """They with what else they are worked out from, and the sum of it all; most faces are asked for twice."""
+        for face in faces:
+            if id(face) not in self._keys:
+                aside = _aside(self.recorder, face, self.diameters)
+                self._keys[id(face)] = face, aside, _key(face, aside)
+        known = [self._keys[id(face)] for face in faces]
+        return [(face, aside) for face, aside, _ in known], "|".join(key for _, _, key in known)
 
     def solve(self, every: Sequence[Face]) -> list[FacePosition]:
         """The position of everything on each of the faces.
@@ -114,14 +116,14 @@ class Solver:
         A reading that is most likely a slip of the tape is left out, so that it pulls at nothing, and the rest is
         solved anew: what is said of it is what was found with it in. That goes in rounds, each for all faces at once.
         """
-        self.solve_ahead(every)
-        found = [_LeftOut(face, self.as_read(face)) for face in every]
+        self.solve_ahead([face] for face in every)
+        found = [_LeftOut(face, self.as_read([face])[0]) for face in every]
         while again := [one for one in found if one.position.suspect and len(one.out) < MOST_LEFT_OUT]:
             for one in again:
                 one.leave_out()
-            self.solve_ahead(one.face for one in again)
+            self.solve_ahead([one.face] for one in again)
             for one in again:
-                one.position = self.as_read(one.face)
+                [one.position] = self.as_read([one.face])
         return [one.told() for one in found]
 
 
@@ -159,8 +161,8 @@ def _key(face: Face, aside: Aside) -> str:
     return sha256(whole.encode("utf-8", "surrogatepass")).hexdigest()
 
 
-def _solved(face: Face, aside: Aside) -> bytes:
-    return written(SolvedFace(face, aside).position())
+def _solved(work: Sequence[tuple[Face, Aside]]) -> bytes:
+    return written([SolvedFace(*each).position() for each in work])
 
 
 def _worth_showing(position: FacePosition) -> bool:

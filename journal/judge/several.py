@@ -24,7 +24,7 @@ def how_many(part: Part, readings: Iterable[Reading]) -> int:
     number = re.search(r"\d+", said.text) if said else None
     if number:
         return int(number[0][:6])
-    lines = [*(each.text for each in part.every("note")), *(reading.text for reading in readings)]
+    lines = [*(each.text for each in part.every("note")), *(r.text for r in readings if not r.relation)]
     found = [*(OFF.fullmatch(fold(line)) for line in lines), NUMBERED.fullmatch(fold(part.name))]
     return next((int(match[match.lastindex or 1]) for match in found if match), 1)
 
