@@ -35,7 +35,7 @@ def test_every_position_is_read_back_as_it_was() -> None:
     assert any(position.suspects for position in found)
     found.append(replace(found[0], unsolved={None: "the host", "clip": "a reading"}, suspect=None, axes=(None, "z")))
     for position in found:
-        assert read(written(position)) == position
+        assert read(written([position, position])) == [position, position]
 
 
 def test_a_second_run_solves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
