@@ -240,6 +240,38 @@ def test_a_point_that_a_distance_says_nothing_about_does_not_lose_the_rest(tmp_p
 # --- on which side
 
 
+@pytest.mark.parametrize(
+    ("readings", "across"),
+    [
+        (("hole to seam: 50 mm by rule",), False),
+        (("hole to seam: 150 mm by rule",), True),
+        (("hole below seam: 150 mm by rule",), None),  # then it is wrong, as words say on which side
+        (("hole to seam: 90 mm by rule",), None),  # it fits on neither side
+    ],
+)
+def test_a_seam_may_run_between_two_holes(tmp_path: Path, readings: tuple[str, ...], across: bool | None) -> None:
+    """The seam lies 150 mm above the lower edge, the hole of the stay below it, that of the hook above or below."""
+    below = across is False
+    seam = slip("measured panel", "seam above lower edge: 150 mm by rule", "seam below upper edge: 250 mm by rule")
+    stay = slip("measured stay", "on: panel", "hole to seam: 50 mm by rule")
+    y = 100 if below else 300
+    hook = ("hole ahead of rear end: 300 mm by rule", f"hole above lower edge: {y} mm by rule",
+            f"hole below upper edge: {400 - y} mm by rule", "hole behind front end: 700 mm by rule")  # fmt: skip
+    told, position = on_panel(tmp_path, seam, stay, slip("removed hook", "from: panel", *hook, *readings))
+    found = [finding for finding in told.judgement.findings if finding.word == "suspect-measurement"]
+    assert len(found) == (across is None)
+    assert [told.book.readings[id].part for id in position.across] == (["hook"] if across else [])
+    remarks = [remark for reading in told.book.readings_of("hook")
+               for remark in Viewer(told.book, told.judgement, "shop").reading(reading.id).remarks]  # fmt: skip
+    assert any("on the other side" in remark for remark in remarks) == bool(across)
+    assert others_are_right(position)
+    place = at(position, "hook")
+    assert place
+    stay_at = at(position, "stay")
+    assert stay_at
+    assert place[1] - stay_at[1] == pytest.approx(y - 100, abs=0.5)
+
+
 def test_a_parts_edge_lies_on_the_side_of_the_panels_edge_where_all_else_is(tmp_path: Path) -> None:
     bracket = slip("removed bracket", "from: panel", "lower edge to flange edge: 20 mm by rule",
                    "hole to flange edge: 50 mm by rule", "hole to front end: 300 mm by rule")  # fmt: skip

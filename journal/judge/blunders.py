@@ -88,8 +88,13 @@ def misfit(item: Item, place: Place) -> float | None:
 
 def far_out(items: Sequence[Item], place: Place) -> list[Item]:
     """Those that are far from fitting; none where they are too many."""
-    found = [item for item in items if (off := misfit(item, place)) is not None and _far(off, tape_of(item))]
+    found = [item for item in items if is_far(item, place)]
     return found if len(found) <= MOST * len(items) else []
+
+
+def is_far(item: Item, place: Place) -> bool:
+    off = misfit(item, place)
+    return off is not None and _far(off, tape_of(item))
 
 
 def unmet(straight: Iterable[Tape], place: Place) -> Iterator[tuple[Tape, ...]]:

@@ -37,6 +37,7 @@ def _position(kept: dict[str, Any]) -> FacePosition:
             "unsolved": {part: missing for part, missing in kept["unsolved"]},
             "suspects": tuple(kept["suspects"]),
             "contradicting": tuple(map(tuple, kept["contradicting"])),
+            "across": tuple(kept["across"]),
         }
     )
 

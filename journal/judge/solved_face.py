@@ -9,7 +9,19 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from journal.ground.records import record
-from journal.judge.blunders import MATTERS, Apart, Item, Slopes, Weights, axes_of, far_out, misfit, tape_of, unmet
+from journal.judge.blunders import (
+    MATTERS,
+    Apart,
+    Item,
+    Slopes,
+    Weights,
+    axes_of,
+    far_out,
+    is_far,
+    misfit,
+    tape_of,
+    unmet,
+)
 from journal.judge.chain import Link
 from journal.judge.face import CONTRADICTS, EITHER_SIDE, FAR_OUT, Diameters, Face, Node, Tape, key_of
 from journal.judge.placing import FROM_BEHIND, placed
@@ -60,6 +72,7 @@ class SolvedFace:
     """One face on its way to a position.
 
     every     all readings that say something of it      items  those of them that take part in the sum
+    across    those that fit only on the other side of their line than all else
     lost      what nothing holds                         doubtful  what readings that contradict one another are of
     slips, contradicting   readings that were out by far, as far as they are not back in the sum
     """
@@ -73,6 +86,7 @@ class SolvedFace:
     answer_of: dict[str, Adjustment] = field(default_factory=dict)
     lost: set[str] = field(default_factory=set)
     doubtful: set[str] = field(default_factory=set)
+    across: list[str] = field(default_factory=list)
     slips: dict[str, Residual] = field(default_factory=dict)
     contradicting: list[tuple[str, ...]] = field(default_factory=list)
 
@@ -88,6 +102,7 @@ class SolvedFace:
         self._set_apart(tape for tape in straight if tape not in self.placed.straight)
         if not self._worth_solving():
             return self._listed(self._axes())
+        self._set_across()
         aside = far_out(self.every, self.placed.places.__getitem__)
         self.items = [item for item in self.every if item not in aside]
         self._solve(self._added_up())
@@ -184,6 +199,17 @@ class SolvedFace:
 
     # --- what was out by far
 
+    def _set_across(self) -> None:
+        """All is taken as lying on one side of a line whose name tells none; what a reading fits only for on the other
+        side lies there: a seam may run between two holes."""
+        place = self.placed.places.__getitem__
+        for at, item in enumerate(self.every):
+            if isinstance(item, Link) and item.of in self.lay.open_sides and is_far(item, place):
+                other = item._replace(sign=-item.sign)
+                if not is_far(other, place):
+                    self.every[at] = other
+                    self.across.append(item.tape.id)
+
     def _set_apart(self, loose: Iterable[Tape]) -> None:
         """Distances that no place can have: what they were to place is nowhere."""
         for tapes in unmet(loose, self.placed.places.__getitem__):
@@ -261,6 +287,7 @@ class SolvedFace:
             {part: what for part, what in missing.items() if what},
             suspects=tuple(self.slips),
             contradicting=tuple(self.contradicting),
+            across=tuple(self.across),
         )
 
     def _rejected(self) -> dict[str, str]:

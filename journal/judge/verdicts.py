@@ -195,6 +195,7 @@ class FacePosition:
     too_large    more than 1,000 points: listed, not solved
     contradicting  readings that contradict one another where nothing tells which is right, each with its rivals: what
                  they are of is not placed; one by itself is far from what the others say of where it could be
+    across       readings that fit only on the other side of their line than all else
     """
 
     host: str | None
@@ -216,6 +217,7 @@ class FacePosition:
     too_large: bool = False
     suspects: tuple[str, ...] = ()
     contradicting: tuple[tuple[str, ...], ...] = ()
+    across: tuple[str, ...] = ()
 
     def of(self, owner: str | None) -> tuple[Spot, ...]:
         """The solved points of one owner."""

@@ -316,6 +316,7 @@ class Viewer:
         """What is to be said of readings that were left out because of what the others of their face say."""
         found: dict[str, str] = {}
         for position in self.judgement.positions:
+            found |= dict.fromkeys(position.across, "Fits only on the other side of that line than all else")
             found |= dict.fromkeys(position.suspects, "Does not fit the other readings")
             left_out = {id: why for id, why in position.rejected.items() if why in LEFT_OUT}
             found |= {id: words.capital(why) for id, why in left_out.items()}
