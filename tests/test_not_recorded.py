@@ -431,6 +431,18 @@ def test_what_went_with_its_host_or_is_new_may_be_put_on(tmp_path: Path, host: s
     assert ("not-off" in words) == told
 
 
+@pytest.mark.parametrize(("line", "recorded"), [("moved: no", True), ("moved: yes", False), ("moved:", False)])
+def test_a_key_of_yes_or_no_with_nothing_behind_it_is_told_and_taken_the_worse_way(
+    tmp_path: Path, line: str, recorded: bool
+) -> None:
+    days = {FIRST: slip("removed bracket", *WELDED), SECOND: slip("refitted bracket", "on: panel", line),
+            THIRD: slip("removed bracket")}  # fmt: skip
+    told = tell_files(tmp_path, days)
+    assert (told.judgement.records["bracket"].word == "position recorded") == recorded
+    words = [finding.message for finding in told.judgement.findings]
+    assert ('nothing stands behind "moved"' in words) == (line == "moved:")
+
+
 # --- on a tube or shaft
 
 

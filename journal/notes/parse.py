@@ -240,7 +240,7 @@ class _SlipReader:
                 self.sentences.append(Sentence(line.text, line.span(), key.name))
                 return
         value = line.text[start:].rstrip()
-        if not value:
+        if not value and (key.shape != "yes" or key.name == "private"):  # an empty `private:` hides all the same
             return
         fault = _wrong_value(line, start, key)
         if fault:
@@ -352,5 +352,5 @@ def _wrong_value(line: Line, start: int, key: Key) -> Finding | None:
     if not help:
         return None
     shown = value if len(value) <= 40 else value[:37] + "..."
-    message = f'"{shown}" does not fit the key "{key.name}"'
+    message = f'"{shown}" does not fit the key "{key.name}"' if value else f'nothing stands behind "{key.name}"'
     return Finding("not-understood", message, line.span(start), help=help)
