@@ -360,6 +360,27 @@ def test_a_range_that_says_about_where_is_no_place(tmp_path: Path, value: str, r
     assert (word(tmp_path, slip("removed bracket", "from: panel", *lines)) == "position recorded") == recorded
 
 
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("hole 1 right of drain hole: 120 mm", True),
+        ("hole 1 to left end: 120 mm", True),
+        ("hole 1 inboard of drain hole: 120 mm", False),
+        ("hole 1 outboard of drain hole: 120 mm", False),
+        ("hole 1 to rear end: 120 mm", False),
+        ("hole 1 ahead of drain hole: 120 mm", False),
+    ],
+)
+def test_twins_do_not_sit_in_one_place(tmp_path: Path, line: str, told: bool) -> None:
+    """What lies so far from one side of the panel is one of them; nothing says where the other is."""
+    lines = (line, "hole 1 to lower edge: 22 mm", "hole 2 to lower edge: 22 mm", "way round: foot up")
+    days = slip("part panel") + slip("removed stay, both", "from: panel", "held by: 2 welds", *lines)
+    found = tell_files(tmp_path, {FIRST: days}).judgement
+    assert [finding.word for finding in found.findings].count("which-one") == 2 * told
+    for side in ("left", "right"):
+        assert (found.records[f"stay-{side}"].word == "position recorded") != told
+
+
 # --- put back somewhere else
 
 

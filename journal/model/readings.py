@@ -251,6 +251,10 @@ class Resolver:
                 said, help = "does not say what was measured from", f'write its name, as "lower edge of {title}"'
                 self._tell_which(line, split.reference, split.reference_span, host, said, help)
             return f"measure it to a feature of {title}"
+        if self._is_of_one_side(line, split, taken):
+            said = "lies on one side of the machine, and the slip is about both parts"
+            self._tell_which(line, split.reference, split.reference_span, host, said, "write a slip for each side")
+            return "write it for each side"
         other = self._other_owner(line, taken)
         if other is None:
             return ""
@@ -259,6 +263,13 @@ class Resolver:
         help = f'write "own {split.reference}" or "{spelling}"'
         self._tell_which(line, split.reference, split.reference_span, other, said, help)
         return spelling
+
+    def _is_of_one_side(self, line: Line, split: Split, taken: _Taken) -> bool:
+        """Whether a line about both twins can be true of one only: as far from one side of what both sit on."""
+        shared = not taken.own and (taken.owner is None or not self.parts[taken.owner].side)
+        both = line.slip.name is not None and len(line.slip.name.sides) > 1 and line.statement.value is not None
+        to_side = split.relation in {f"{side} of" for side in self.sides}
+        return both and shared and (to_side or not set(self.sides).isdisjoint(taken.words.split()))
 
     def _tell_which(self, line: Line, words: str, span: Span, host: str | None, said: str, help: str) -> None:
         message = f'"{words}" {said}, so this reading holds nothing yet'
