@@ -334,6 +334,23 @@ def test_another_name_of_one_side_is_that_side(tmp_path: Path, said_of: str, los
     assert {side for side, word in words.items() if word != "position recorded"} == lost
 
 
+@pytest.mark.parametrize(
+    ("line", "kept"),
+    [
+        ("held by: 2 bolts", False),
+        ("marks: two scribed lines across the joint", False),
+        ("template: cardboard, on the wall", True),
+    ],
+)
+def test_before_the_saw_what_is_only_marked_on_the_host_is_named(tmp_path: Path, line: str, kept: bool) -> None:
+    """Match marks go with the panel, as its holes do; a template stays."""
+    held = () if line.startswith("held") else ("held by: 2 welds",)
+    days = slip("part panel", "going: next week") + slip("removed bracket", "from: panel", "way round: up", *held, line)
+    told = tell_files(tmp_path, {FIRST: days}).judgement
+    assert told.records["bracket"].word == "position recorded"
+    assert [finding.word for finding in told.findings].count("host-going") == (not kept)
+
+
 # --- a place that nobody measured
 
 

@@ -40,7 +40,8 @@ ABOUT_WHERE = "what was written leaves so much open that it only says about wher
 # Degrees that nobody mistakes who knows which way round it sat (common practice, no published source).
 PLAIN_TURN = 30.0
 GROUNDS_OF_SEAT: dict[LocatedBy, str] = {"own holes": "own holes", "fit": "its fit"}
-SEATS = tuple(f"{ground} in " for ground in GROUNDS_OF_SEAT.values())
+# How a ground begins that goes with the host: its holes, and the marks across the joint.
+ON_HOST = (*(f"{ground} in " for ground in GROUNDS_OF_SEAT.values()), "match marks: ")
 
 
 def _too_wide(reading: Reading) -> bool:
@@ -132,8 +133,8 @@ class Sized:
 
     @property
     def outlives_host(self) -> bool:
-        """Whether it is recorded by more than own holes and a fit, which go with the host."""
-        return self.held or any(not ground.startswith(SEATS) for ground in self.grounds)
+        """Whether it is recorded by more than own holes, a fit and match marks, which go with the host."""
+        return self.held or any(not ground.startswith(ON_HOST) for ground in self.grounds)
 
     @property
     def ever_enough(self) -> bool:

@@ -52,7 +52,7 @@ class Record:
     gain        what the one statement of `next` gains, `from ± 11 mm to ± 1 mm`; "" where that cannot be told
     rank, full  motions held by readings that count, and how many there are to hold
     rank_ever   the same with gone references counted as if they were still there
-    outlives_host  it is recorded, and still is when the host has gone: own holes and a fit go with that
+    outlives_host  it is recorded, and still is when the host has gone: own holes, a fit and match marks go with that
     """
 
     part: str
