@@ -176,7 +176,7 @@
 
   const fingers = new Map();
   let start = null; // of a touch by one finger: where, and whether another came to it
-  let lastTap = { time: 0, x: 0, y: 0 };
+  let lastTap = { time: -Infinity, x: 0, y: 0 }; // a page counts from when it was opened
 
   function place(event) {
     const box = stage.getBoundingClientRect();
@@ -230,7 +230,7 @@
     draw();
     if (start.link) return;
     const isDouble = event.timeStamp - lastTap.time < DOUBLE && Math.hypot(now.x - lastTap.x, now.y - lastTap.y) < 3 * STILL;
-    lastTap = { time: isDouble ? 0 : event.timeStamp, ...now };
+    lastTap = { time: isDouble ? -Infinity : event.timeStamp, ...now };
     if (isDouble) zoom(scale > 1 ? 1 / scale : TAPPED, now.x, now.y);
   }
 
