@@ -92,11 +92,11 @@ def _gone(book: Book, records: Mapping[str, Record], host: Part, event: Event) -
 def _were_on(book: Book, host: Part, event: Event) -> Iterator[Part]:
     """Parts that sat on a host before it changed, wherever they are now."""
     for part in book.parts.values():
-        if part.id != host.id and part.named < event.when and host.id in _hosts_then(part, event.when):
+        if part.id != host.id and part.named < event.when and host.id in hosts_then(part, event.when):
             yield part
 
 
-def _hosts_then(part: Part, when: Moment) -> tuple[str, ...]:
+def hosts_then(part: Part, when: Moment) -> tuple[str, ...]:
     """What it was fixed to before a moment, by the last word before it, else by the first after it."""
     last = next((e for e in reversed(part.events) if e.when < when and e.kind in ("removed", "refitted")), None)
     if last and last.host is None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from journal.ground.source import Span
 from journal.model.book import Book
 from journal.model.entities import Job, Part
+from journal.notes.kinds import says_yes
 
 GONE = ("cut", "scrapped", "replaced")
 
@@ -24,6 +25,12 @@ def going_hosts(book: Book) -> dict[str, Span]:
             if not _gone_since(book.parts[id], job) and book.state(id) != "scrapped":
                 found.setdefault(id, job.span)
     return found
+
+
+def never_back(book: Book, part: Part) -> bool:
+    """Whether it was scrapped and nothing takes its place."""
+    said = part.latest("not coming back")
+    return book.state(part.id) == "scrapped" and said is not None and says_yes(said.text)
 
 
 def done_without_a_word(book: Book, part: str) -> Job | None:

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from journal.ground.finding import Finding, Note
 from journal.judge.desk import Desk
-from journal.judge.going import done_without_a_word, going_hosts
+from journal.judge.going import done_without_a_word, going_hosts, never_back
 from journal.judge.living import day
 from journal.model.book import Book
-from journal.notes.kinds import says_yes
 
 
 def lost_with_host(desk: Desk) -> Iterator[Finding]:
@@ -63,14 +62,10 @@ def host_going(desk: Desk) -> Iterator[Finding]:
 
 def unrecorded_on(desk: Desk, host: str) -> list[str]:
     """Parts of a host whose place is lost with it: no full record, or one that rests on its own holes only."""
+    book = desk.book
     return [
-        id for id in desk.book.children(host) if not _never_back(desk.book, id) and not desk.record(id).outlives_host
+        id for id in book.children(host) if not never_back(book, book.parts[id]) and not desk.record(id).outlives_host
     ]
-
-
-def _never_back(book: Book, part: str) -> bool:
-    said = book.parts[part].latest("not coming back")
-    return book.state(part) == "scrapped" and said is not None and says_yes(said.text)
 
 
 def host_rings(desk: Desk) -> Iterator[Finding]:

@@ -72,7 +72,7 @@ class Living:
         if owner is None:
             return PRESENT
         part = self.book.parts[owner]
-        gone = self._scrapped(part, read) or self._cut(part, words, read)
+        gone = self._scrapped(part) or self._cut(part, words, read)
         if gone:
             return Life(False, why=gone)
         now = self.book.lives.self_at(owner, self.book.now)
@@ -128,7 +128,7 @@ class Living:
         gone = self._cut(part, words, read)
         return Life(False, why=gone) if gone else PRESENT
 
-    def _scrapped(self, part: Part, read: Moment) -> str:
+    def _scrapped(self, part: Part) -> str:
         if self.book.state(part.id) != "scrapped":
             return ""
         event = next(e for e in reversed(part.events) if e.kind == "scrapped")
@@ -149,14 +149,15 @@ class Living:
 
     def _knows(self, owner: str) -> Callable[[str], bool]:
         """Asks whether words are a feature that a part is known to have, or the name of another part."""
-        said = self.book.parts[owner].every("features")
-        listed = {" ".join(tokens(item)) for each in said for item in each.items}
-        known, itself = listed | self._measured[owner], " ".join(tokens(self.book.parts[owner].name))
+        known, itself = self._features[owner], " ".join(tokens(self.book.parts[owner].name))
         return lambda words: words in known or (words != itself and words in self._titles)
 
     @cached_property
-    def _measured(self) -> defaultdict[str | None, set[str]]:
+    def _features(self) -> defaultdict[str | None, set[str]]:
+        """What each part is said to have, or was measured on it."""
         found: defaultdict[str | None, set[str]] = defaultdict(set)
+        for part in self.book.parts.values():
+            found[part.id].update(" ".join(tokens(item)) for each in part.every("features") for item in each.items)
         for reading in self.book.readings.values():
             for feature in filter(None, (reading.subject, reading.reference)):
                 found[feature.owner].add(feature.words)

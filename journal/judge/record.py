@@ -15,6 +15,7 @@ from functools import cached_property
 
 from journal.ground.names import fold
 from journal.ground.records import record
+from journal.judge.going import never_back
 from journal.judge.living import OWN_HOLES, PRESENT, Life, Living
 from journal.judge.located import located_by
 from journal.judge.routes import ends_of, leads_to, tells_two_ends
@@ -26,7 +27,7 @@ from journal.measure.poses import ABOUT_SQUARE, SAME_PLACE, Doubt, Level, Size, 
 from journal.model.book import Book
 from journal.model.entities import Event, Feature, Moment, Part, Reading, Said
 from journal.model.features import face_axis, is_end, relation_axis, tokens
-from journal.notes.kinds import says_no, says_nothing, says_yes
+from journal.notes.kinds import says_no, says_nothing
 
 # Marks that are only drawn, marks that are cut into the metal, and what takes the first off (common practice, no
 # published source).
@@ -210,8 +211,7 @@ class Recorder:
         """Whether the part is off and is to come back, so that its place is wanted."""
         book = self.book
         if book.state(part) == "scrapped":
-            said = book.parts[part].latest("not coming back")
-            return not (said and says_yes(said.text))
+            return not never_back(book, book.parts[part])
         return book.lives.is_off(part, book.now) or self.lost_host(part)
 
     def lost_host(self, part: str) -> bool:
@@ -247,7 +247,8 @@ class Recorder:
         ever = now if len(living) == len(pinning) else pins.hold(self._sure(pinning), face, ties)
         for reading_id in now.rows:
             self.standings[reading_id] = _counting(self.standings[reading_id])
-        grounds, lost = self._grounds(part, located, moved)
+        several = how_many(part, self.book.readings_of(part.id)) > 1
+        grounds, lost = self._grounds(part, located, moved, several)
         sizes = self._sizes(sure) if now.held else {}
         either = _open_to_either_side(sure, part.host or "the machine", sizes) if now.held else ()
         if either and pins.hold([row for row in sure if row.id not in either], face, ties).held:
@@ -260,7 +261,7 @@ class Recorder:
             grounds,
             lost,
             self._hints(part, located, moved),
-            self._one_of_many(part),
+            several and not any(tells_apart(part, reading) for reading in self.book.readings_of(part.id)),
             tuple(living),
             tuple(sure),
             face,
@@ -413,11 +414,13 @@ class Recorder:
                     found.append((mark_of(a, host).key, mark_of(b, host).key, reading.relation == "parallel to"))
         return tuple(found)
 
-    def _grounds(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    def _grounds(
+        self, part: Part, located: LocatedBy, moved: Moment | None, several: bool
+    ) -> tuple[tuple[str, ...], tuple[str, ...]]:
         """What a part's place rests on besides readings, and what it rested on that is gone."""
         grounds: list[str] = []
         lost: list[str] = []
-        sat, several = self.sat(part), how_many(part, self.book.readings_of(part.id)) > 1
+        sat = self.sat(part)
         if located in GROUNDS_OF_SEAT:
             self._seat(part, sat, GROUNDS_OF_SEAT[located], grounds, lost)
         for key, name, lives in (("marks", "match marks", self._marks_live), ("template", "template", self._as_it_was)):
@@ -475,11 +478,16 @@ class Recorder:
         routes, connects = _ways(part, moved)
         ends = [*(ends_of(routes[-1]) or () if routes else ()), *map(leads_to, connects)]
         named = {" ".join(tokens(end)) for end in ends}
-        for other in self.book.parts.values():
-            gone = self.book.state(other.id) == "scrapped" and not self.asked(other.id)
-            if gone and named & {" ".join(tokens(name)) for name in (other.title, *other.also_called)}:
-                return f"; {other.title} is gone, and nothing takes its place"
+        for title, names in self._gone_for_good:
+            if named & names:
+                return f"; {title} is gone, and nothing takes its place"
         return ""
+
+    @cached_property
+    def _gone_for_good(self) -> list[tuple[str, frozenset[str]]]:
+        """Titles of parts that nothing takes the place of, each with all that it is called."""
+        parts = [part for part in self.book.parts.values() if never_back(self.book, part)]
+        return [(p.title, frozenset(" ".join(tokens(n)) for n in (p.title, *p.also_called))) for p in parts]
 
     def _hints(self, part: Part, located: LocatedBy, moved: Moment | None) -> tuple[str, ...]:
         """What shows where it sat without holding it: a way round, a picture in place, half a route."""
@@ -492,12 +500,6 @@ class Recorder:
         if any(part.id in photo.in_place and (moved is None or photo.day > moved.day) for photo in shown):
             hints.append("photo")
         return tuple(hints)
-
-    def _one_of_many(self, part: Part) -> bool:
-        """Whether there are several of it and the readings speak of one only."""
-        readings = self.book.readings_of(part.id)
-        return how_many(part, readings) > 1 and not any(tells_apart(part, reading) for reading in readings)
-
 
 def last_moved(part: Part) -> Moment | None:
     """The last refit that put it elsewhere on purpose, or may have: what was recorded before no longer holds."""

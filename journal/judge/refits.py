@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from journal.ground.records import record
+from journal.judge.changes import hosts_then
 from journal.judge.compared import compared
 from journal.judge.record import last_moved
 from journal.measure.compare import Comparison
@@ -69,9 +70,8 @@ def _on_purpose(part: Part, refit: Event) -> bool:
 
 def _was_on(book: Book, part: Part, refit: Event) -> str | None:
     """What it came off, where the refit names nothing of that and it is there still."""
-    said = [said for said in part.every("from", "on") if said.parts and said.kind != "measured"]
-    now = [host for each in said if each.when == refit.when for host in each.parts]
-    before = next((each.parts for each in reversed(said) if each.when < refit.when), ())
+    now = [host for said in part.every("on") if said.when == refit.when for host in said.parts]
+    before = hosts_then(part, refit.when)
     stays = [host for host in before if book.state(host) not in ("scrapped", "cut")]
     return stays[0] if now and stays and set(now).isdisjoint(before) else None
 

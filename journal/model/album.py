@@ -153,27 +153,28 @@ class Album:
 
     def photos(
         self,
-        written: Sequence[Written],
+        about: Sequence[tuple[Written, tuple[str, ...]]],
         registry: Registry,
         readings: Mapping[str, Reading],
         parts: Mapping[str, Part],
         shown: Mapping[str, set[str]],
         listed: frozenset[str],
     ) -> dict[str, Photo]:
-        """Every picture with what slips say of it; those `listed` are private whatever slips say."""
+        """Every picture with what slips say of it; those `listed` are private whatever slips say.
+
+        about  `photo` slips, each with its picture, if that is there
+        """
         shows: dict[str, list[str]] = defaultdict(list)
         slips: dict[str, list[tuple[Written, Slip]]] = defaultdict(list)
         for part in parts.values():
             for file in part.photos:
                 shows[file].append(part.id)
-        for each in written:
-            if each.slip.kind == "photo":
-                named = self.find(each.slip.about, each.folder)
-                if named is None:
-                    self.findings.append(self._missing(each.slip.about, each.folder, each.slip.span))
-                    continue
-                slips[named].append((each, each.slip))
-                shows[named] += self._named_parts(each.slip, registry)
+        for each, found in about:
+            if not found:
+                self.findings.append(self._missing(each.slip.about, each.folder, each.slip.span))
+            for file in found:
+                slips[file].append((each, each.slip))
+                shows[file] += self._named_parts(each.slip, registry)
         reader, private = _Lines(readings), self._private(slips, listed)
         return {
             file: self._photo(

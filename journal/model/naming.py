@@ -56,7 +56,7 @@ class Named:
         return f"{self.words}, {self.key[1]}" if self.key[1] else self.words
 
 
-def _plain(words: str) -> str:
+def plain_name(words: str) -> str:
     """Words as names are compared: folded, without an article."""
     return ARTICLE.sub("", fold(words))
 
@@ -100,8 +100,8 @@ class Registry:
 
     def also_called(self, other: str, name: Name) -> None:
         """`other` is another name for that part, or for both its sides where it is said of both."""
-        key = _plain(other)
-        if key != _plain(name.words):
+        key = plain_name(other)
+        if key != plain_name(name.words):
             side = name.sides[0] if len(name.sides) == 1 else ""
             words, known = self._alias.setdefault(key, (name.words, side))
             if known != side:
@@ -109,7 +109,7 @@ class Registry:
 
     def _meant(self, name: Name) -> tuple[str, tuple[str, ...]]:
         """The words a name stands for, and its sides: `also called` of one side is that side."""
-        words, side = self._alias.get(_plain(name.words), (name.words, ""))
+        words, side = self._alias.get(plain_name(name.words), (name.words, ""))
         return words, name.sides or ((side,) if side else ())
 
     def introduce(self, name: Name, when: Moment) -> None:
@@ -122,7 +122,7 @@ class Registry:
         known = {tuple(sorted(name_words(words))) for words in self._sides}
         own = tuple(sorted(name_words(name.words)))
         if own not in known and bare_name(rest, self._pair).words in known:
-            self._alias.setdefault(_plain(name.words), (rest, ""))
+            self._alias.setdefault(plain_name(name.words), (rest, ""))
         self.introduce(name, when)
 
     def introduce_host(self, name: Name, when: Moment) -> None:
@@ -130,14 +130,14 @@ class Registry:
         if is_no_part(name):
             return
         words, sides = self._meant(name)
-        if sides or not self._sides.get(_plain(words)):
+        if sides or not self._sides.get(plain_name(words)):
             new = [key for key in self._keys(name) if key not in self._named]
             self._added(name, when)
             self._hosts_only.update(new)
 
     def _keys(self, name: Name) -> list[Key]:
         words, sides = self._meant(name)
-        return [(_plain(words), side) for side in sides or ("",)]
+        return [(plain_name(words), side) for side in sides or ("",)]
 
     def _added(self, name: Name, when: Moment) -> list[Key]:
         words, _ = self._meant(name)
@@ -233,7 +233,7 @@ class Registry:
                 pieces = joint.split(key[0])
                 if len(pieces) == 1:
                     continue
-                bare = (bare_name(_plain(piece), self._pair) for piece in pieces)
+                bare = (bare_name(plain_name(piece), self._pair) for piece in pieces)
                 known = [one for piece in bare for one in self._spelt(piece)[:1] if one is not named]
                 if len(known) >= (least or len(pieces)):
                     message = f'"{named.title}" is taken for one part, and "{known[0].title}" is a part of its own'
@@ -263,7 +263,7 @@ class Registry:
     def find(self, name: Name, side: str = "") -> tuple[str, ...]:
         """Ids the name means; () where there is none. `side` is that of the part it is said about."""
         written, sides = self._meant(name)
-        words = _plain(written)
+        words = plain_name(written)
         if sides:
             return tuple(self._ids[words, s] for s in sides if (words, s) in self._ids)
         if (words, "") in self._ids:
@@ -276,12 +276,12 @@ class Registry:
     def sided_only(self, name: Name) -> tuple[str, ...]:
         """The sides a name exists with, where it was named without one and exists with sides only."""
         words, sides = self._meant(name)
-        known = self._sides.get(_plain(words), [])
+        known = self._sides.get(plain_name(words), [])
         return () if sides or "" in known else tuple(known)
 
     def every_side(self, name: Name) -> tuple[str, ...]:
         """Ids of all sides of a name said without one, where it exists with sides only."""
-        words = _plain(self._meant(name)[0])
+        words = plain_name(self._meant(name)[0])
         return tuple(self._ids[words, side] for side in self.sided_only(name))
 
     def unknown(self, name: Name, part: str | None = None) -> Finding:
@@ -299,11 +299,11 @@ class Registry:
 
     def find_words(self, text: str, side: str, sides: tuple[str, ...]) -> str | None:
         """The part whose name a piece of a statement is (`sill`, `sill left`, `sill, left`), or None."""
-        words = _plain(text.replace(",", " "))
+        words = plain_name(text.replace(",", " "))
         for s in sides:
             if words.endswith(f" {s}"):
                 head = words[: -len(s) - 1]
-                stem = _plain(self._alias.get(head, (head, ""))[0])
+                stem = plain_name(self._alias.get(head, (head, ""))[0])
                 if (stem, s) in self._ids:
                     return self._ids[stem, s]
         found = self.find(Name(text, words, (), Span("")), side)

@@ -127,7 +127,8 @@ class _Resolution:
         planner = work.Planner(self.registry, self.tree)
         jobs, orders, treatments = planner.plan(self.written, self.about, self._is_place)
         listed = self.private.photos(self.album)
-        photos = self.album.photos(self.written, self.registry, readings, parts, self._shown(lives), listed)
+        slips = [(each, self.slip_photos[each.number]) for each in self.written if each.slip.kind == "photo"]
+        photos = self.album.photos(slips, self.registry, readings, parts, self._shown(lives), listed)
         entities = Entities(parts, readings, photos, self._places(parts), self._days(photos), jobs, orders, treatments)
         found = (self.registry, resolver, planner, self.album, self.private)
         return entities, [*self.findings, *(finding for each in found for finding in each.findings)]
@@ -242,10 +243,7 @@ class _Resolution:
         ids: list[str] = []
         for name in names:
             found = self.registry.find(name, side)
-            ids += found
-            if not found and key in ("from", "on"):
-                # Which side it hangs on is not known, so both must stay for its own holes to count.
-                ids += self.registry.every_side(name)
+            ids += self._meant(name, side, key)
             if not found and not (is_no_part(name) and key in ("from", "on")):
                 self.findings.append(self.registry.unknown(name, about))
             if about in found and key in PLAIN_LISTS:
@@ -262,6 +260,12 @@ class _Resolution:
                     )
                 )
         return tuple(dict.fromkeys(ids))
+
+    def _meant(self, name: Name, side: str, key: str) -> tuple[str, ...]:
+        """Ids of a name under a key. Which side something hangs on may not be known: then both must stay for its own
+        holes to count."""
+        found = self.registry.find(name, side)
+        return found or (self.registry.every_side(name) if key in ("from", "on") else ())
 
     def _happen(self, each: Written, grown: _Growing) -> None:
         number = grown.events[-1].self if grown.events else 1
@@ -436,10 +440,8 @@ class _Resolution:
         sides = [self.grown[part].named.key[1] for part in about] or [""]
         for entry in slip.entries:
             for name in entry.names:
-                found = [id for side in sides for id in self.registry.find(name, side)]
-                if not found and entry.key in ("from", "on"):
-                    found += self.registry.every_side(name)
-                yield name, tuple(dict.fromkeys(found))
+                meant = [id for side in sides for id in self._meant(name, side, entry.key)]
+                yield name, tuple(dict.fromkeys(meant))
 
     def _day(
         self,

@@ -18,7 +18,7 @@ from journal.ground.source import Span
 from journal.model.album import without_ending
 from journal.model.book import Book
 from journal.model.entities import Day, Job, Moment, Order, Part, Photo, PlacedSlip, Reading, Treatment
-from journal.model.naming import ARTICLE
+from journal.model.naming import plain_name
 from journal.model.places import Path, place_key
 from journal.model.private import with_side
 from journal.notes.naming import POSITION_WORDS
@@ -114,7 +114,7 @@ class Hidden:
     def _is_secret_name(self, name: Name, part: str) -> bool:
         """Whether only private slips say that this is another name of the part."""
         secret, told = self._other_names.get(part, (frozenset(), frozenset()))
-        return bool(secret) and _plain(name.words) in secret - told
+        return bool(secret) and plain_name(name.words) in secret - told
 
     @cached_property
     def _other_names(self) -> dict[str, tuple[frozenset[str], frozenset[str]]]:
@@ -124,7 +124,8 @@ class Hidden:
             if called := part.every("also called"):
                 names: dict[bool, set[str]] = {True: set(), False: set()}
                 for said in called:
-                    names[self.said(said.when, said.private)].update(_plain(item.split(",")[0]) for item in said.items)
+                    private = self.said(said.when, said.private)
+                    names[private].update(plain_name(item.split(",")[0]) for item in said.items)
                 found[part.id] = frozenset(names[True]), frozenset(names[False])
         return found
 
@@ -364,11 +365,6 @@ def _things(book: Book) -> Iterator[str]:
 
 def _says_private(placed: PlacedSlip) -> bool:
     return placed.slip.private or placed.slip.kind == "private"
-
-
-def _plain(words: str) -> str:
-    """A name as slips are held against one another: folded, without an article."""
-    return fold(ARTICLE.sub("", words))
 
 
 def _file_name(written: str) -> str:
